@@ -1,0 +1,104 @@
+#!/usr/bin/env python3
+"""Everything a newcomer needs: `python3 do.py run`, `test`, `bench`, `check`.
+
+Needs only Python 3.11 or newer. Makes the environment in `.venv`, installs from
+`requirements.lock` (every file checked by its hash) and does the job.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import shutil
+import subprocess
+import sys
+import venv
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent
+ENVIRONMENT = ROOT / ".venv"
+LOCK = ROOT / "requirements.lock"
+PYTHON = ENVIRONMENT / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+
+
+def call(*command: str | Path, **extra: str) -> int:
+    """Run a command in the project's folder and return its exit code."""
+    return subprocess.call([str(part) for part in command], cwd=ROOT, env={**os.environ, **extra})
+
+
+def ensure_environment() -> None:
+    """Make `.venv` from the lock, unless it stands and the lock has not changed."""
+    stamp = ENVIRONMENT / "tickover-lock.sha256"
+    wanted = hashlib.sha256(LOCK.read_bytes() + (ROOT / "pyproject.toml").read_bytes()).hexdigest()
+    if PYTHON.exists() and stamp.exists() and stamp.read_text() == wanted:
+        return
+    print("Making the environment in .venv (once; a few minutes on a slow line) ...", flush=True)
+    if not PYTHON.exists():
+        venv.create(ENVIRONMENT, with_pip=True)
+    uv = shutil.which("uv")
+    if uv:
+        install = [uv, "pip", "install", "--quiet", "--python", str(PYTHON)]
+    else:
+        install = [str(PYTHON), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
+    if call(*install, "--require-hashes", "-r", LOCK) != 0:
+        sys.exit("The packages of requirements.lock could not be installed; see the lines above.")
+    # The package itself is not downloaded: a path file makes it importable where it stands.
+    site = subprocess.check_output(
+        [str(PYTHON), "-c", "import sysconfig; print(sysconfig.get_path('purelib'))"], text=True
+    ).strip()
+    Path(site, "tickover-here.pth").write_text(f"{ROOT / 'src'}\n")
+    stamp.write_text(wanted)
+
+
+def ensure_browser() -> None:
+    """The page tests drive a real browser; get Debian's where it is missing and we may."""
+    if any(shutil.which(name) for name in ("chromium", "chromium-browser", "google-chrome")):
+        return
+    if shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
+        print("Installing Chromium for the page tests ...", flush=True)
+        call("apt-get", "update", "-qq")
+        call("apt-get", "install", "-y", "-qq", "chromium", DEBIAN_FRONTEND="noninteractive")
+    if not shutil.which("chromium"):
+        sys.exit("The page tests need Chromium: install the package 'chromium', then try again.")
+
+
+def run(arguments: list[str]) -> int:
+    """The demo build's whole story in the terminal, then the web pages on loopback."""
+    return call(PYTHON, "-m", "tickover", "demo", *arguments)
+
+
+def test(arguments: list[str]) -> int:
+    """The whole test suite on all cores."""
+    ensure_browser()
+    return call(PYTHON, "-m", "pytest", *(arguments or ["-n", "auto"]))
+
+
+def bench(arguments: list[str]) -> int:
+    """Ratios and limits, measured side by side in one run."""
+    return call(PYTHON, ROOT / "bench" / "run.py", *arguments)
+
+
+def check(arguments: list[str]) -> int:
+    """Format, lint and types."""
+    failed = call(PYTHON, "-m", "ruff", "check", ".")
+    failed = call(PYTHON, "-m", "ruff", "format", "--check", ".") or failed
+    return call(PYTHON, "-m", "mypy", "src", "do.py") or failed
+
+
+VERBS = {"run": run, "test": test, "bench": bench, "check": check}
+
+
+def main() -> int:
+    """Do what the first word says."""
+    if sys.version_info < (3, 11):
+        sys.exit(f"Tickover needs Python 3.11 or newer; this is {sys.version.split()[0]}.")
+    if len(sys.argv) < 2 or sys.argv[1] not in VERBS:
+        lines = (f"  python3 do.py {verb:6} {task.__doc__}" for verb, task in VERBS.items())
+        print("Say what to do:", *lines, sep="\n")
+        return 0 if sys.argv[1:] in ([], ["--help"], ["-h"]) else 2
+    ensure_environment()
+    return VERBS[sys.argv[1]](sys.argv[2:])
+
+
+if __name__ == "__main__":
+    sys.exit(main())
