@@ -1,0 +1,136 @@
+"""The engine file as a typed model: one attribute for each table of the TOML.
+
+A further table is a class in a module of its own under `tickover.engine.tables` and one line in
+`EngineFile`. Its keys, errors with line numbers, the schema for editors, 'did you mean' and what
+falls away without it follow from that line.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+from pydantic import Field, model_validator
+
+from tickover.engine.places import (
+    VALVE_KINDS,
+    Place,
+    camshaft_name,
+    numbered_places,
+    parse_place,
+    valve_places,
+)
+from tickover.engine.table import Clash, ClashError, FallenAway, Table
+from tickover.engine.tables.cams import Cams
+from tickover.engine.tables.machine import Engine
+from tickover.engine.tables.marks import Marks
+from tickover.engine.tables.service import Service
+from tickover.engine.tables.shims import Blades, Shims
+from tickover.engine.tables.show import Show
+from tickover.engine.tables.valves import Valves
+
+
+class EngineFile(Table):
+    """One machine and its limits. Everything but [engine] may be left out."""
+
+    engine: Engine = Field(description="The machine: layout, firing, bore and stroke.")
+    cams: Cams | None = Field(default=None, description="Cam timing and camshafts.")
+    valves: Valves | None = Field(default=None, description="Valves and their clearances.")
+    shims: Shims | None = Field(default=None, description="Shims that can be bought.")
+    blades: Blades | None = Field(default=None, description="Feeler blades at hand.")
+    marks: Marks = Field(default=Marks(), description="Marks on the rotor.")
+    service: Service = Field(default=Service(), description="Intervals and conditions.")
+    show: Show = Field(default=Show(), description="Units shown.")
+    # One line for each further table, from a module of its own under tables/.
+
+    @model_validator(mode="after")
+    def _tables_agree(self) -> EngineFile:
+        clashes = self.all_clashes()
+        if clashes:
+            raise ClashError(clashes)
+        return self
+
+    def tables(self) -> tuple[Table, ...]:
+        """The tables this file has, in the order of the model."""
+        found = (getattr(self, name) for name in type(self).model_fields)
+        return tuple(table for table in found if isinstance(table, Table))
+
+    def all_clashes(self) -> tuple[Clash, ...]:
+        """What in one table contradicts another."""
+        return tuple(clash for table in self.tables() for clash in table.clashes(self))
+
+    def fallen_away(self, whole: EngineFile | None = None) -> tuple[FallenAway, ...]:  # type: ignore[override]
+        """The checks that cannot be made, each with the key that is left out.
+
+        Returns
+        -------
+        tuple of FallenAway
+            Without repetition, in the order of the tables.
+
+        Examples
+        --------
+        >>> bare = EngineFile.model_validate({"engine": {"name": "Bare", "layout": "single"}})
+        >>> print(bare.fallen_away()[-1])
+        Which two feeler blades to pick up: [blades] is left out
+        """
+        found: dict[FallenAway, None] = {}
+        for name, field in type(self).model_fields.items():
+            table = getattr(self, name)
+            if isinstance(table, Table):
+                found.update(dict.fromkeys(table.fallen_away(self)))
+            else:
+                missing = _table_class(field.annotation)
+                found.update(dict.fromkeys(FallenAway(c, f"[{name}]") for c in missing.FALLS_AWAY))
+        return tuple(found)
+
+    @cached_property
+    def _valve_places(self) -> tuple[Place, ...]:
+        if self.valves is None:
+            return ()
+        arrangement = self.cams.arrangement if self.cams else None
+        return valve_places(
+            self.engine.cylinders, self.valves.inlet, self.valves.exhaust,
+            lambda kind, n: camshaft_name(arrangement, kind, n, self.engine.bank_of(n)),
+        )  # fmt: skip
+
+    def places(self) -> tuple[Place, ...]:
+        """The valves in engine order: cylinder by cylinder, inlets first; none without [valves]."""
+        return self._valve_places
+
+    def places_of(self, *kinds: str) -> tuple[Place, ...]:
+        """The places of some kinds: 'in', 'ex', 'cyl', 'plug', 'carb'."""
+        found: list[Place] = []
+        for kind in kinds:
+            if kind in VALVE_KINDS:
+                found += [place for place in self.places() if place.kind == kind]
+            else:
+                found += numbered_places(kind, self.engine.cylinders)
+        return tuple(found)
+
+    def place(self, text: str) -> Place:
+        """The valve somebody means; InputError with the list of places if there is none such."""
+        return parse_place(text, self.places())
+
+    def camshafts(self) -> tuple[str, ...]:
+        """The camshafts by name, in the order of the places they drive; none if not known."""
+        return tuple(dict.fromkeys(p.camshaft for p in self.places() if p.camshaft))
+
+    def limits_m(self, place: Place | str) -> tuple[float, float] | None:
+        """The clearance limits of a valve, low and high [m]; None where they are left out."""
+        at = self.place(place) if isinstance(place, str) else place
+        if self.valves is None or at.kind not in VALVE_KINDS:
+            return None
+        if at.kind == "in":
+            return self.valves.inlet_clearance_m
+        return self.valves.exhaust_clearance_m
+
+    def marked_cylinders(self) -> tuple[int, ...]:
+        """The cylinders whose top dead centre the rotor shows."""
+        if self.marks.tdc is None:
+            return tuple(range(1, self.engine.cylinders + 1))
+        return self.marks.tdc
+
+
+def _table_class(annotation: object) -> type[Table]:
+    """The table class inside ``Cams | None``."""
+    options = getattr(annotation, "__args__", (annotation,))
+    return next(each for each in options if isinstance(each, type) and issubclass(each, Table))
