@@ -99,7 +99,7 @@ def overlap_deg(inlet_opens_deg: float, exhaust_closes_deg: float) -> float:
 
     Examples
     --------
-    >>> overlap_deg(22, 20)
+    >>> overlap_deg(22.0, 20.0)
     42.0
     """
     return inlet_opens_deg + exhaust_closes_deg

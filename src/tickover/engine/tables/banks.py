@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from tickover.engine.fields import Angle, Counts, FieldReader, plain_digits, written
+from tickover.engine.fields import Angle, FieldReader, plain_digits, written
+from tickover.engine.words import Counts
 from tickover.errors import InputError
 
 

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar
 
 from pydantic import Field, ValidationInfo, field_validator
 
-from tickover.engine.fields import Angle, FieldReader, Size, Word, plain_digits, written
+from tickover.engine.fields import Angle, FieldReader, Size, plain_digits, written
 from tickover.engine.table import Clash, FallenAway, Table
+from tickover.engine.words import Word
 from tickover.errors import InputError
 from tickover.quantities import parse
 

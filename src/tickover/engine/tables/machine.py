@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
@@ -16,9 +17,10 @@ from tickover.engine.crank import (
     default_firing_angles,
     work_out,
 )
-from tickover.engine.fields import Angle, Angles, Count, Counts, Size, Text, Word
+from tickover.engine.fields import Angle, Angles, Size
 from tickover.engine.table import FallenAway, Table
 from tickover.engine.tables.banks import BankLists, PinOffset
+from tickover.engine.words import Count, Counts, Text, Word
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
@@ -238,7 +240,7 @@ class Engine(Table):
             )  # fmt: skip
         if value[0] != 0:
             raise InputError("Firing angles begin with 0, cylinder 1", given=shown)
-        if any(later <= earlier for earlier, later in zip(value, value[1:], strict=False)):
+        if any(later <= earlier for earlier, later in pairwise(value)):
             rising = _list(sorted(set(value)))
             raise InputError(
                 "Firing angles must rise along the firing order", given=shown,

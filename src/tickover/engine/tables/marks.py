@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
 
-from tickover.engine.fields import Counts
 from tickover.engine.table import Clash, Table
+from tickover.engine.words import Counts
 from tickover.errors import InputError
 
 if TYPE_CHECKING:

@@ -6,8 +6,9 @@ from typing import Annotated, ClassVar
 
 from pydantic import Field
 
-from tickover.engine.fields import Number, Size, Sizes
+from tickover.engine.fields import Size, Sizes
 from tickover.engine.table import Table
+from tickover.engine.words import Number
 
 
 class Shims(Table):

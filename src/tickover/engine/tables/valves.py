@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Annotated, ClassVar
 
 from pydantic import Field, ValidationInfo, field_validator
 
-from tickover.engine.fields import Count, Limits, Number, Size, Word
+from tickover.engine.fields import Limits, Size
 from tickover.engine.table import FallenAway, Table
+from tickover.engine.words import Count, Number, Word
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
