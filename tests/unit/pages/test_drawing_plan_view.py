@@ -32,7 +32,11 @@ ENGINES = [
 def engine(layout: str, cylinders: int, inlet: int, exhaust: int, angle: float | None) -> Any:
     return SimpleNamespace(
         engine=SimpleNamespace(
-            name="Invented", layout=layout, cylinders=cylinders, v_angle_deg=angle
+            name="Invented",
+            layout=layout,
+            cylinders=cylinders,
+            v_angle_deg=angle,
+            banks=(),
         ),
         valves=SimpleNamespace(inlet=inlet, exhaust=exhaust),
     )
@@ -150,6 +154,20 @@ def test_a_flat_twin_has_its_cylinders_left_and_right_of_the_crankcase() -> None
     }
     assert at["in1"][0] < 328 / 2 < at["in2"][0]
     assert at["in1"][1] == at["in2"][1]
+
+
+def test_banks_are_taken_from_the_file() -> None:
+    engine_file = engine("V", 4, 1, 1, 90.0)
+    engine_file.engine.banks = ((1, 2), (3, 4))
+    svg = plan_view(engine_file, marks_for(every_valve(engine_file)))
+    at = {place: valve_centre(link) for place, link in links(svg).items()}
+    assert at["in1"][1] == at["in2"][1] < at["in3"][1] == at["in4"][1]
+
+
+def test_a_flat_engine_may_have_more_cylinders_on_one_side() -> None:
+    engine_file = engine("flat", 3, 1, 1, None)
+    found = links(plan_view(engine_file, marks_for(every_valve(engine_file))))
+    assert sorted(found) == sorted(every_valve(engine_file))
 
 
 def test_a_six_with_24_valves_is_cut_into_two_rows_of_three() -> None:

@@ -354,6 +354,8 @@ def _flat_row(sheet: _Sheet, row: Row, top: float, label: tuple[float, float]) -
         f'<path d="M{middle:.1f} {top - 2:.1f}V{top + tall + 2:.1f}" {ink("axis")}/>',
     ]
     for cylinder, side in zip(row.cylinders, (-1, 1), strict=True):
+        if not cylinder:
+            continue
         inner = middle + side * (case + _FIN)
         cx = inner + side * pitch / 2
         x1, x2 = sorted((middle + side * case, inner))
@@ -441,6 +443,7 @@ def plan_view(
         most_valves=max(inlets, exhausts) if with_valves else 1,
         middle_targets=middle and with_valves,
         v_angle_deg=engine.v_angle_deg,
+        banks=engine.banks,
         width=width,
     )
     ink = Ink(embedded)

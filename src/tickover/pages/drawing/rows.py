@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from tickover.errors import InputError
 
@@ -36,7 +37,7 @@ class Row:
     cut_left, cut_right : bool
         The engine goes on there, in another row.
     flat : bool
-        The two cylinders lie left and right of the crankcase.
+        The two cylinders lie left and right of the crankcase; 0 where a side has none.
     """
 
     cylinders: tuple[int, ...]
@@ -99,7 +100,7 @@ def lay_out(
     most_valves: int,
     middle_targets: bool = False,
     v_angle_deg: float | None = None,
-    banks: tuple[tuple[int, ...], tuple[int, ...]] | None = None,
+    banks: Sequence[Sequence[int]] = (),
     width: float = NARROW,
 ) -> Plan:
     """Choose rows and pitch so that every target can be touched.
@@ -116,7 +117,7 @@ def lay_out(
         Cylinder and plug are to be touched as well as the valves.
     v_angle_deg : float or None
         Between the banks of a V [degrees].
-    banks : pair of tuples of int, or None
+    banks : two sequences of int, or none
         Front and rear bank of a V, left and right bank of a flat engine; odd and even
         cylinders when not given.
     width : float
@@ -136,7 +137,7 @@ def lay_out(
         need = max(need, 132.0)
     inner = width - 2 * _INSET
     numbers = tuple(range(1, cylinders + 1))
-    first, second = banks or (numbers[0::2], numbers[1::2])
+    first, second = banks if len(banks) == 2 else (numbers[0::2], numbers[1::2])
     most = max(1, int(inner // need))
     if layout in ("single", "inline"):
         rows = _bank(
@@ -169,10 +170,10 @@ def lay_out(
             Row(
                 pair,
                 above="front of the engine, exhausts" if i == 0 else "",
-                below="rear, inlets" if i == len(first) - 1 else "",
+                below="rear, inlets" if i == max(len(first), len(second)) - 1 else "",
                 flat=True,
             )
-            for i, pair in enumerate(zip(first, second, strict=True))
+            for i, pair in enumerate(zip_longest(first, second, fillvalue=0))
         ]
         return Plan(tuple(rows), min(width * 0.36, _LARGEST_PITCH), width)
     else:

@@ -1,0 +1,100 @@
+"""Run the web face: a free port if the wanted one is taken, a clean end on Ctrl-C."""
+
+from __future__ import annotations
+
+import socket
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import uvicorn
+
+from tickover.errors import InputError
+from tickover.web.app import create_app
+
+if TYPE_CHECKING:
+    from tickover.book.store import Store
+
+PORT = 8539
+
+
+def bind(host: str, port: int, tries: int = 20) -> socket.socket:
+    """A listening socket on the first free port from `port` on; 0 takes any.
+
+    Raises
+    ------
+    InputError
+        If none of them is free, or the host is not one of this machine.
+    """
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    last = ""
+    for candidate in range(port, port + tries) if port else (0,):
+        sock = socket.socket(family, socket.SOCK_STREAM)
+        sock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            sock.bind((host, candidate))
+            sock.listen(128)
+        except OSError as error:
+            sock.close()
+            last = error.strerror or str(error)
+            continue
+        return sock
+    raise InputError(
+        f"Cannot listen here ({last})",
+        given=f"{host} port {port}",
+        allowed="a free port of this machine",
+        instead="another port, or 0 for any free one",
+    )
+
+
+def address(sock: socket.socket) -> str:
+    """The address to open, for a socket that listens."""
+    host, port = sock.getsockname()[:2]
+    shown = f"[{host}]" if ":" in host else host
+    return f"http://{shown}:{port}/"
+
+
+def serve(
+    store: Store,
+    host: str = "127.0.0.1",
+    port: int = PORT,
+    *,
+    clock: Callable[[], str] | None = None,
+    open_demo: Callable[[Store], str] | None = None,
+    say: Callable[[str], None] = print,
+) -> None:
+    """Serve until stopped.
+
+    Parameters
+    ----------
+    store : Store
+        The book to serve.
+    host : str
+        Address to listen on; loopback unless asked otherwise.
+    port : int
+        First port to try; 0 takes any.
+    clock : callable or None
+        Gives the time of an entry; the system's clock when left out.
+    open_demo : callable or None
+        Puts the demo build into the store and gives its id.
+    say : callable
+        Told the address once it listens.
+    """
+    sock = bind(host, port)
+    hosts = (f"[{host}]" if ":" in host else host,)
+    app = create_app(store, clock=clock, hosts=hosts, open_demo=open_demo)
+    config = uvicorn.Config(
+        app,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        date_header=False,
+        timeout_graceful_shutdown=3,
+        lifespan="off",
+    )
+    say(address(sock))
+    try:
+        uvicorn.Server(config).run(sockets=[sock])
+    except KeyboardInterrupt:
+        pass  # Ctrl-C is how a person stops it; every answered write is in the book already
+    finally:
+        sock.close()

@@ -1,0 +1,32 @@
+// The page is complete without this. With it: Enter goes to the next field and sends on the
+// last, as gauges with a keyboard output expect; a swapped form puts the hands where they belong.
+"use strict";
+(function () {
+  function fields(form) {
+    return Array.from(form.querySelectorAll("input, select")).filter(function (field) {
+      return (
+        field.type !== "hidden" && field.type !== "checkbox" && field.type !== "radio" &&
+        field.type !== "file" && !field.disabled && field.offsetParent !== null
+      );
+    });
+  }
+  document.addEventListener("keydown", function (event) {
+    const field = event.target;
+    if (event.key !== "Enter" || event.isComposing || !(field instanceof HTMLInputElement)) return;
+    const form = field.closest("form[data-enter]");
+    if (!form) return;
+    const all = fields(form);
+    const next = all[all.indexOf(field) + 1];
+    if (all.indexOf(field) < 0 || !next) return; // the last one sends, as browsers do
+    event.preventDefault();
+    next.focus();
+    if (next.select) next.select();
+  });
+  document.addEventListener("htmx:afterSettle", function () {
+    const wrong = document.querySelector('[aria-invalid="true"]');
+    if (wrong) {
+      wrong.focus();
+      if (wrong.select) wrong.select();
+    }
+  });
+})();

@@ -1,0 +1,193 @@
+"""A server on a temporary book and one browser, shared by all page tests."""
+
+from __future__ import annotations
+
+import asyncio
+import re
+import threading
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+import uvicorn
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from tickover.book.store import Store
+from tickover.web.app import create_app
+from tickover.web.serve import address, bind
+
+CHROMIUM = "/usr/bin/chromium"
+CHROMIUM_ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+class Client:
+    """Talks to an application without a server; follows nothing, keeps cookies."""
+
+    def __init__(self, app: Any, base_url: str = "http://localhost") -> None:
+        self._runner = asyncio.Runner()
+        # a fault of ours is to be seen as the page a person gets, not as an exception
+        transport = httpx.ASGITransport(app=app, raise_app_exceptions=False)
+        self._client = httpx.AsyncClient(transport=transport, base_url=base_url)
+        self.cookies = self._client.cookies
+
+    def request(self, method: str, path: str, **how: Any) -> httpx.Response:
+        """One request."""
+        return self._runner.run(self._client.request(method, path, **how))
+
+    def get(self, path: str, **how: Any) -> httpx.Response:
+        """GET."""
+        return self.request("GET", path, **how)
+
+    def post(self, path: str, **how: Any) -> httpx.Response:
+        """POST as it is, with no header added."""
+        return self.request("POST", path, **how)
+
+    def token(self) -> str:
+        """The token on the list of builds; with it comes the session's cookie."""
+        found = re.search(r'name="token" value="([0-9a-f]{64})"', self.get("/").text)
+        assert found is not None
+        return found.group(1)
+
+    def send(self, path: str, typed: dict[str, str] | None = None, **how: Any) -> httpx.Response:
+        """A form of our own page, with token and origin."""
+        headers = {"origin": "http://localhost", **how.pop("headers", {})}
+        data = {"token": self.token(), **(typed or {})}
+        return self.request("POST", path, data=data, headers=headers, **how)
+
+    def close(self) -> None:
+        """Let go of the loop."""
+        self._runner.run(self._client.aclose())
+        self._runner.close()
+
+
+class Clock:
+    """A clock that goes on by a minute at every look."""
+
+    def __init__(self) -> None:
+        self.minutes = 0
+
+    def __call__(self) -> str:
+        """The next minute of an invented day."""
+        self.minutes += 1
+        day, minute = divmod(self.minutes, 24 * 60)
+        return f"2031-03-{1 + day:02d}T{minute // 60:02d}:{minute % 60:02d}:00+00:00"
+
+
+@dataclass(frozen=True)
+class Site:
+    """A running server and the book behind it."""
+
+    url: str
+    store: Store
+    clock: Clock
+
+    def at(self, path: str) -> str:
+        """A whole address."""
+        return self.url.rstrip("/") + path
+
+
+@pytest.fixture
+def client_for() -> Iterator[Callable[..., Client]]:
+    """Makes clients for applications and closes them."""
+    made: list[Client] = []
+
+    def make(app: Any, base_url: str = "http://localhost") -> Client:
+        made.append(Client(app, base_url))
+        return made[-1]
+
+    yield make
+    for client in made:
+        client.close()
+
+
+@pytest.fixture(scope="session")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+    """The web face on a book of its own, served as `serve` does."""
+    folder: Path = tmp_path_factory.mktemp("book")
+    clock = Clock()
+    with Store.open(folder / "test.book") as store:
+        sock = bind("127.0.0.1", 0)
+        config = uvicorn.Config(create_app(store, clock=clock), log_level="warning", lifespan="off")
+        server = uvicorn.Server(config)
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [sock]}, daemon=True)
+        thread.start()
+        for _ in range(200):
+            if server.started:
+                break
+            time.sleep(0.02)
+        assert server.started, "the server did not start within 4 s"
+        yield Site(address(sock), store, clock)
+        server.should_exit = True
+        thread.join(timeout=10)
+        assert not thread.is_alive(), "the server did not stop within 10 s"
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One headless Chromium for the session."""
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS, headless=True
+        )
+        yield browser
+        browser.close()
+
+
+@dataclass
+class Watched:
+    """A page and everything it complained about or asked others for."""
+
+    page: Page
+    complaints: list[str]
+    foreign: list[str]
+
+
+@pytest.fixture
+def open_page(browser: Browser, site: Site) -> Iterator[Callable[..., Watched]]:
+    """Opens pages in fresh contexts; at the end nothing may have been complained about.
+
+    Complaints are script errors and refused loads (the content policy among them); foreign are
+    requests to any other address than ours.
+    """
+    contexts: list[BrowserContext] = []
+    seen: list[Watched] = []
+
+    def open_it(path: str = "/", *, width: int = 390, **context: Any) -> Watched:
+        made = browser.new_context(viewport={"width": width, "height": 800}, **context)
+        made.set_default_timeout(5000)
+        contexts.append(made)
+        page = made.new_page()
+        watched = Watched(page, [], [])
+        page.on(
+            "console",
+            lambda m: watched.complaints.append(m.text) if m.type == "error" else None,
+        )
+        page.on("pageerror", lambda error: watched.complaints.append(str(error)))
+        page.on(
+            "request",
+            lambda r: None if r.url.startswith(site.url) else watched.foreign.append(r.url),
+        )
+        page.goto(site.at(path))
+        seen.append(watched)
+        return watched
+
+    yield open_it
+    for context in contexts:
+        context.close()
+    for watched in seen:
+        # a refused form answers 422, which the browser's console notes as an error
+        grave = [c for c in watched.complaints if "status of 422" not in c]
+        assert grave == []
+        assert watched.foreign == []
