@@ -1,0 +1,249 @@
+"""The thin ice between the store and a database: opening, transactions, what went wrong.
+
+Statements are built with SQLAlchemy and turned into the database's own text once (`prepare`);
+running them goes straight to the driver. That keeps one entry, made durable, close to what the
+bare driver needs, and keeps every statement portable.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import sqlite3
+import threading
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import URL, Connection, create_engine, event
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+from sqlalchemy.sql.expression import ClauseElement
+
+from tickover.errors import BookBusy, BookDamaged, BookError, BookUnwritable
+
+APPLICATION_ID = 0x5449434B  # 'TICK' at byte 68 of the file: this database is a book
+WHAT_NOW = (
+    "Nothing in it was changed. Put it aside, start a new book and import the latest export"
+    " of each build, or put a copy made earlier in its place"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A statement in the database's own words, with the order of its values."""
+
+    sql: str
+    order: tuple[str, ...] | None
+
+    def values(self, given: Mapping[str, Any]) -> Any:
+        """The values as the driver wants them."""
+        return given if self.order is None else tuple([given[name] for name in self.order])
+
+
+class Line:
+    """An open transaction on one connection."""
+
+    __slots__ = ("_cursor",)
+
+    def __init__(self, cursor: Any) -> None:
+        self._cursor = cursor
+
+    def rows(self, statement: Prepared, **values: Any) -> list[Sequence[Any]]:
+        """All rows a statement gives."""
+        self._cursor.execute(statement.sql, statement.values(values))
+        found: list[Sequence[Any]] = self._cursor.fetchall()
+        return found
+
+    def run(self, statement: Prepared, values: Mapping[str, Any]) -> None:
+        """Run a statement that gives nothing back."""
+        self._cursor.execute(statement.sql, statement.values(values))
+
+
+class Database:
+    """One database: a file, or a server by its address.
+
+    Parameters
+    ----------
+    url : URL
+    where : str
+        How messages call it.
+    patience_s : float
+        How long to wait for another writer [s].
+    """
+
+    def __init__(self, url: URL, where: str, patience_s: float) -> None:
+        self.where = where
+        self.patience_s = patience_s
+        self._write_lock = threading.Lock()
+        self.is_file = url.get_backend_name() == "sqlite"
+        if self.is_file:
+            self.engine = create_engine(
+                url, connect_args={"timeout": patience_s, "check_same_thread": False}
+            )
+            event.listen(self.engine, "connect", _set_up_file)
+            event.listen(self.engine, "begin", _begin_on_file)
+        else:
+            self.engine = create_engine(url, pool_pre_ping=True)
+        self._begin_read = "BEGIN" if self.is_file else ""
+        self._begin_write = "BEGIN IMMEDIATE" if self.is_file else ""
+        self._driver_error: type[Exception] = self.engine.dialect.loaded_dbapi.Error
+
+    def prepare(self, statement: ClauseElement) -> Prepared:
+        """The statement in this database's words."""
+        compiled = statement.compile(dialect=self.engine.dialect)
+        order = getattr(compiled, "positiontup", None)
+        return Prepared(str(compiled), tuple(order) if order is not None else None)
+
+    @contextlib.contextmanager
+    def reading(self, *, together: bool = True) -> Iterator[Line]:
+        """A transaction that only reads; together: all its statements see the same moment."""
+        with self.translated(), self._connection() as raw:
+            cursor = raw.cursor()
+            if together and self._begin_read:
+                cursor.execute(self._begin_read)
+            yield Line(cursor)
+
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[Line]:
+        """A transaction that writes: all of it kept and durable at the end, or none of it.
+
+        Writers of this process queue here, so they wait in turn; writers of other processes
+        wait for each other in the database.
+        """
+        if not self._write_lock.acquire(timeout=self.patience_s):
+            raise self._busy()
+        try:
+            with self.translated(), self._connection() as raw:
+                cursor = raw.cursor()
+                if self._begin_write:
+                    cursor.execute(self._begin_write)
+                yield Line(cursor)
+                raw.commit()
+        finally:
+            self._write_lock.release()
+
+    @contextlib.contextmanager
+    def migrating(self) -> Iterator[Connection]:
+        """A writing transaction as a SQLAlchemy connection, for changes of the tables."""
+        writer = self.engine.execution_options(writing=True)
+        with self.translated(), writer.begin() as connection:
+            yield connection
+
+    @contextlib.contextmanager
+    def _connection(self) -> Iterator[Any]:
+        raw = self.engine.raw_connection()
+        try:
+            yield raw
+        except BaseException:
+            try:
+                raw.rollback()
+            except self._driver_error:
+                raw.invalidate()  # let the file's own journal undo it at the next opening
+            raise
+        finally:
+            raw.close()  # back to the pool, which rolls back what is left
+
+    @contextlib.contextmanager
+    def translated(self) -> Iterator[None]:
+        """Whatever the driver says, in the book's words."""
+        try:
+            yield
+        except DBAPIError as error:
+            raise self._in_words(error.orig or error) from error
+        except self._driver_error as error:
+            raise self._in_words(error) from error
+        except SQLAlchemyError as error:
+            raise BookError(f"The book '{self.where}' cannot be used: {error}") from error
+
+    def damaged(self, what: str) -> BookDamaged:
+        """The error for something stored that is not what was written."""
+        return BookDamaged(f"The book '{self.where}' is damaged: {what}. {WHAT_NOW}.")
+
+    def _busy(self) -> BookBusy:
+        return BookBusy(
+            f"Somebody else has been writing in the book '{self.where}' for more than"
+            f" {self.patience_s:g} s. Nothing was kept; try again, or see what else has it open."
+        )
+
+    def _in_words(self, error: BaseException) -> BookError:
+        code = getattr(error, "sqlite_errorcode", None)
+        if isinstance(error, sqlite3.Error):
+            return self._file_error(code, str(error))
+        state = getattr(error, "sqlstate", None) or getattr(error, "pgcode", None) or ""
+        if state[:2] in ("40", "55", "57"):
+            return self._busy()
+        if state[:2] == "53" or state == "25006":
+            return self._unwritable(str(error))
+        if state[:2] in ("42", "23", "XX"):
+            return self.damaged(str(error))
+        return BookError(f"The book '{self.where}' cannot be reached: {error}")
+
+    def _file_error(self, code: int | None, said: str) -> BookError:
+        if code is None:
+            if "closed" in said:
+                return BookError(f"The book '{self.where}' has been closed.")
+            return self.damaged(said)
+        if code in _DAMAGE_EXTENDED:
+            return self.damaged(said)
+        if code == _MOVED:
+            return BookUnwritable(
+                f"The file '{self.where}' was moved or replaced while the book was open."
+                " Nothing was kept; close Tickover and open the book again."
+            )
+        primary = code & 0xFF
+        if primary in _BUSY:
+            return self._busy()
+        if primary in _UNWRITABLE:
+            return self._unwritable(said)
+        if primary in _DAMAGE:
+            return self.damaged(said)
+        return BookError(f"The book '{self.where}' cannot be used: {said}.")
+
+    def _unwritable(self, said: str) -> BookUnwritable:
+        return BookUnwritable(
+            f"The book '{self.where}' cannot be written ({said}). Nothing was kept and nothing"
+            " is half written; make room or see to the permissions of file and folder, then"
+            " try again."
+        )
+
+
+_BUSY = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_SCHEMA}
+_UNWRITABLE = {
+    sqlite3.SQLITE_FULL,
+    sqlite3.SQLITE_READONLY,
+    sqlite3.SQLITE_CANTOPEN,
+    sqlite3.SQLITE_IOERR,
+    sqlite3.SQLITE_PERM,
+    sqlite3.SQLITE_AUTH,
+}
+_DAMAGE = {
+    sqlite3.SQLITE_CORRUPT,
+    sqlite3.SQLITE_NOTADB,
+    sqlite3.SQLITE_FORMAT,
+    sqlite3.SQLITE_ERROR,  # 'no such table', 'malformed schema'
+    sqlite3.SQLITE_CONSTRAINT,  # numbers and ids are checked under the lock: only damage is left
+    sqlite3.SQLITE_MISMATCH,
+    sqlite3.SQLITE_TOOBIG,
+    sqlite3.SQLITE_INTERNAL,
+}
+_DAMAGE_EXTENDED = {sqlite3.SQLITE_IOERR_SHORT_READ, sqlite3.SQLITE_IOERR_CORRUPTFS}
+_MOVED = sqlite3.SQLITE_READONLY_DBMOVED
+
+
+def _set_up_file(raw: Any, _record: object) -> None:
+    raw.isolation_level = None  # transactions begin where we say so, not where the driver guesses
+    cursor = raw.cursor()
+    for setting in (
+        "journal_mode=DELETE",
+        "synchronous=FULL",
+        "fullfsync=ON",  # only macOS knows the difference
+        "foreign_keys=ON",
+        "cell_size_check=ON",
+        "trusted_schema=OFF",
+    ):
+        cursor.execute(f"PRAGMA {setting}")
+    cursor.close()
+
+
+def _begin_on_file(connection: Connection) -> None:
+    writing = connection.get_execution_options().get("writing")
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")

@@ -1,0 +1,119 @@
+"""What the store does inside one transaction: find a build, read its chain, write on at its end."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from tickover.book import chain
+from tickover.book.bodies import LooseEndOpened, Picture
+from tickover.book.chain import BuildRow, ChainError
+from tickover.book.database import Database, Line
+from tickover.book.entries import Draft, Entry
+from tickover.book.statements import ENTRY_COLUMNS, Statements
+from tickover.errors import InputError
+
+
+class Ledger:
+    """Reading and writing the rows of one database, within transactions others open."""
+
+    def __init__(self, database: Database) -> None:
+        self.sql = Statements(database)
+        self._damaged = database.damaged
+
+    def find(self, line: Line, build_id: str, lock: bool = False) -> BuildRow:
+        """The build; with a lock, nobody else writes in it until the transaction ends."""
+        statement = self.sql.build_locked if lock else self.sql.build
+        rows = line.rows(statement, build_id=build_id)
+        if not rows:
+            raise InputError("There is no such build in this book", given=build_id)
+        return self.build_row(rows[0])
+
+    def build_row(self, row: Sequence[Any]) -> BuildRow:
+        """A row of the table of builds, its types checked."""
+        texts = (*row[:4], row[5])
+        if type(row[4]) is not int or not all(type(value) is str for value in texts):
+            raise self._damaged("the list of builds does not hold what it should")
+        return BuildRow(*row)
+
+    def read(
+        self,
+        line: Line,
+        build: BuildRow,
+        after: int,
+        head: str | None,
+        *,
+        last: int | None = None,
+    ) -> list[Entry]:
+        """Entries above `after` and up to `last`, their chain checked.
+
+        `head` is the checksum the caller holds for entry `after`; None: the one stored there.
+        """
+        after = max(after, 0)
+        if last is None:
+            last = build.last_number
+        if after > last:
+            return []
+        rows = line.rows(self.sql.rows, build_id=build.id, first=max(after, 1), last=last)
+        try:
+            before = chain.seed(build)
+            if after:
+                if not rows or rows[0][0] != after or type(rows[0][7]) is not str:
+                    raise ChainError(f"entry {after} is missing")
+                before = rows[0][7] if head is None else head
+                rows = rows[1:]
+            found = chain.entries_of(rows, build.id, before, after)
+            if after + len(found) != last:
+                raise ChainError(f"entry {after + len(found) + 1} is missing")
+            if last == build.last_number and (rows[-1][7] if rows else before) != build.head:
+                raise ChainError(f"the build does not end with entry {last} as it was kept")
+        except ChainError as error:
+            raise self._damaged(f"in build '{build.id}', {error}") from error
+        return found
+
+    def write(self, line: Line, build: BuildRow, new: Sequence[Entry]) -> BuildRow:
+        """Chain new entries to the end of a build, and move its end."""
+        if not new:
+            return build
+        end = line.rows(self.sql.checksum, build_id=build.id, entry_number=build.last_number)
+        if (end[0][0] if end else chain.seed(build)) != build.head:  # never build on broken ground
+            raise self._damaged(
+                f"in build '{build.id}', entry {build.last_number} is not the last one kept"
+            )
+        rows = chain.rows_of(new, build.id, build.head)
+        for row in rows:
+            line.run(self.sql.new_entry, dict(zip(ENTRY_COLUMNS, (build.id, *row), strict=True)))
+        last, head = rows[-1][0], rows[-1][7]
+        line.run(self.sql.move_head, {"build_id": build.id, "to_number": last, "to_head": head})
+        return BuildRow(build.id, build.name, build.created_at, build.created_by, last, head)
+
+    def write_blob(self, line: Line, name: str, data: bytes) -> None:
+        """Keep bytes under their sha256, once."""
+        if not line.rows(self.sql.has_blob, sha256=name):
+            line.run(self.sql.new_blob, {"sha256": name, "size": len(data), "data": data})
+
+    def already_kept(
+        self, line: Line, build: BuildRow, drafts: Sequence[Draft]
+    ) -> dict[str, Entry]:
+        """The entries among these drafts that were kept before, by id."""
+        found: dict[str, Entry] = {}
+        for draft in drafts:
+            if draft.id:
+                for row in line.rows(self.sql.number_of, build_id=build.id, entry_id=draft.id):
+                    found[draft.id] = self.read(line, build, row[0] - 1, None, last=row[0])[0]
+        return found
+
+    def see_pictures(self, line: Line, drafts: Sequence[Draft]) -> None:
+        """See that every picture the drafts speak of is in the book."""
+        for draft in drafts:
+            name = ""
+            if isinstance(draft.body, Picture):
+                name = draft.body.sha256
+            elif isinstance(draft.body, LooseEndOpened):
+                name = draft.body.picture
+            if name and not line.rows(self.sql.has_blob, sha256=name):
+                raise InputError(
+                    "The picture itself is not in the book yet; keep it first",
+                    given=name,
+                    where=draft.body.kind,
+                )
