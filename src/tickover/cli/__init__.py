@@ -1,0 +1,96 @@
+"""The terminal face. Commands load what they need when they run, so that help is quick."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from typing import Any
+
+import click
+
+from tickover import __version__
+from tickover.errors import BookError, InputError
+
+COMMANDS: dict[str, tuple[str, str]] = {
+    "valves": ("tickover.cli.valves:valves", "Clearances: order, verdicts, reasons, shim plan."),
+    "builds": ("tickover.cli.builds:builds", "List the builds in the book."),
+    "new": ("tickover.cli.builds:new", "Start a build from an engine file."),
+    "read": ("tickover.cli.entries:read", "Keep readings: 'in4 .13 / .15 mm', 'shim in4 2.65'."),
+    "work": ("tickover.cli.entries:work", "Write down work done at some places."),
+    "fitted": ("tickover.cli.entries:fitted", "Write the shim plan, or part of it, as done."),
+    "loose": ("tickover.cli.entries:loose", "Open, list and close loose ends."),
+    "accept": ("tickover.cli.entries:accept", "Accept a check that is not good, with a reason."),
+    "strike": ("tickover.cli.entries:strike", "Strike out an entry, with a reason."),
+    "book": ("tickover.cli.entries:book", "Show the entries of a build."),
+    "fit": ("tickover.cli.fit:fit", "Fit to start: yes, or no and exactly why."),
+    "sheet": ("tickover.cli.sheets:sheet", "Bench sheets and reports as PDF."),
+    "export": ("tickover.cli.exchange:export_", "Write a build to one zip."),
+    "import": ("tickover.cli.exchange:import_", "Read a build back from a zip."),
+    "schema": ("tickover.cli.builds:schema", "The engine file's JSON Schema, for editors."),
+    "serve": ("tickover.cli.serve:serve", "Serve the pages on this machine."),
+    "demo": ("tickover.cli.demo:demo", "The demo build's whole story, then its pages."),
+}
+"""Command to (where it lives, one line of help). The order is the order of help."""
+
+BAD_INPUT = 2
+BOOK_TROUBLE = 3
+
+
+class LazyGroup(click.Group):
+    """A group whose commands are imported when they are called, not when they are listed."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The commands in their own order."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command itself, imported now."""
+        if cmd_name not in COMMANDS:
+            return None
+        module, _, attribute = COMMANDS[cmd_name][0].partition(":")
+        command: click.Command = getattr(importlib.import_module(module), attribute)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list of commands from the table above, without importing any."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, row[1]) for name, row in COMMANDS.items()])
+
+
+@click.group(
+    cls=LazyGroup,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+@click.version_option(__version__, prog_name="tickover")
+def group() -> None:
+    """The build book that does the sums, for engines that are being put back together."""
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Run a command; what the user gave wrong becomes one sentence and exit code 2."""
+    try:
+        code = group.main(args=arguments, prog_name="tickover", standalone_mode=False)
+        sys.exit(code if isinstance(code, int) else 0)
+    except InputError as error:
+        click.echo(str(error), err=True)
+        sys.exit(BAD_INPUT)
+    except BookError as error:
+        click.echo(str(error), err=True)
+        sys.exit(BOOK_TROUBLE)
+    except click.Abort:
+        click.echo("Stopped.", err=True)
+        sys.exit(BAD_INPUT)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(error.exit_code)
+    except BrokenPipeError:
+        # The reader (a pager, `head`) has seen enough.
+        sys.stderr.close()
+        sys.exit(0)
+
+
+def echo_json(data: Any) -> None:
+    """Print data as JSON, one way for all commands."""
+    import json
+
+    click.echo(json.dumps(data, indent=2, ensure_ascii=False))

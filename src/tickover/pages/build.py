@@ -1,0 +1,103 @@
+"""A build's own page: where are we, what next, what stops us."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tickover.engine import EngineFile
+from tickover.pages.head import Head
+from tickover.pages.wording import STATE_WORDS, count_words, place_words, sentence
+from tickover.plan.checks import CheckState
+from tickover.plan.fit import Fitness
+
+
+@dataclass(frozen=True, slots=True)
+class CheckLine:
+    """One check as shown, with what was found and why it does not count any more."""
+
+    name: str
+    place: str
+    title: str
+    state: str
+    state_words: str
+    text: str
+    way_out: str
+
+
+@dataclass(frozen=True, slots=True)
+class BuildPage:
+    """Everything the build page shows."""
+
+    head: Head
+    machine: str
+    layout: str
+    answer: str
+    fit: bool
+    blockers: tuple[CheckLine, ...]
+    next_line: str
+    checks: tuple[CheckLine, ...]
+    accepted: tuple[CheckLine, ...]
+    valve_states: dict[str, tuple[str, str]]
+    """Valve place to (state, reading in words), for the drawing."""
+    fallen_away: tuple[str, ...]
+    engine: EngineFile
+
+
+def check_line(item: CheckState) -> CheckLine:
+    """A check state in words."""
+    title = f"{item.check.name}, {place_words(item.check.place)}" if item.check.place else (
+        item.check.title
+    )  # fmt: skip
+    text = item.finding.text if item.finding else ""
+    if item.void is not None:
+        text = f"was {text}, void since {item.void.why} (entry {item.void.entry.number})"
+    if item.acceptance is not None:
+        text = f"{text or 'not done'}; accepted by {item.acceptance.by}: "
+        text += item.acceptance.body.reason
+    return CheckLine(
+        item.check.name, item.check.place, title, item.state, STATE_WORDS[item.state], text, ""
+    )
+
+
+def build_page(engine: EngineFile, fit: Fitness, head: Head) -> BuildPage:
+    """The page over all checks of a build."""
+    blockers = tuple(
+        CheckLine(
+            b.check, b.place,
+            f"{b.check}, {place_words(b.place)}" if b.place else b.check,
+            b.state, STATE_WORDS[b.state], b.text, b.way_out,
+        )
+        for b in fit.blockers
+    )  # fmt: skip
+    if fit.yes:
+        answer = "Fit to start: yes. Everything required is proved or accepted."
+        if fit.accepted:
+            answer = sentence(
+                f"Fit to start: yes, with {count_words(len(fit.accepted))} accepted by a person"
+            )
+    elif fit.nothing_required:
+        answer = "Fit to start: no. The engine file gives nothing that could be checked."
+    else:
+        count = len(blockers)
+        word = "thing stands" if count == 1 else "things stand"
+        answer = f"Fit to start: no. {sentence(f'{count_words(count)} {word} in the way')}"
+    first = blockers[0] if blockers else None
+    return BuildPage(
+        head=head,
+        machine=engine.engine.name,
+        layout=f"{engine.engine.layout}, {count_words(engine.engine.cylinders)} "
+        + ("cylinder" if engine.engine.cylinders == 1 else "cylinders"),
+        answer=answer,
+        fit=fit.yes,
+        blockers=blockers,
+        next_line=sentence(f"Next: {first.title}, {first.way_out}") if first else "",
+        checks=tuple(check_line(item) for item in fit.states),
+        accepted=tuple(check_line(item) for item in fit.accepted),
+        valve_states={
+            item.check.place: (item.state, item.finding.text if item.finding else "")
+            for item in fit.states
+            if item.check.name == "valve clearance"
+        },
+        fallen_away=tuple(str(item) for item in engine.fallen_away()),
+        engine=engine,
+    )

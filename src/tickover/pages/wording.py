@@ -1,0 +1,83 @@
+"""Places, states and lists in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+_KINDS = {"in": "inlet", "ex": "exhaust", "cyl": "cylinder", "plug": "plug", "carb": "carburettor"}
+
+STATE_WORDS = {
+    "open": "not done",
+    "good": "good",
+    "out": "out",
+    "undecided": "cannot be told yet",
+    "stale": "stale",
+    "accepted": "accepted",
+}
+_NUMBERS = ("none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+            "eleven", "twelve")  # fmt: skip
+
+
+def place_words(place: str) -> str:
+    """A place in words.
+
+    >>> place_words("ex2"), place_words("in1a"), place_words("")
+    ('exhaust 2', 'inlet 1a', 'the engine')
+    """
+    if not place:
+        return "the engine"
+    kind = "".join(sign for sign in place[:4] if sign.isalpha())
+    kind = next((known for known in _KINDS if place.startswith(known)), kind)
+    return f"{_KINDS.get(kind, kind)} {place[len(kind) :]}".strip()
+
+
+def listed(words: Sequence[str], last: str = "and") -> str:
+    """A list in words.
+
+    >>> listed(["a"]), listed(["a", "b", "c"])
+    ('a', 'a, b and c')
+    """
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def count_words(count: int) -> str:
+    """A small count in words.
+
+    >>> count_words(2), count_words(40)
+    ('two', '40')
+    """
+    return _NUMBERS[count] if 0 <= count < len(_NUMBERS) else str(count)
+
+
+def percent(probability: float) -> str:
+    """A probability in words that never claim certainty.
+
+    >>> percent(0.813), percent(0.9999), percent(0.0001)
+    ('81 %', 'over 99 %', 'under 1 %')
+    """
+    if probability > 0.99:
+        return "over 99 %"
+    if probability < 0.01:
+        return "under 1 %"
+    return f"{100 * probability:.0f} %"
+
+
+def sentence(text: str) -> str:
+    """The text with a capital first and one full stop last.
+
+    >>> sentence("two are out")
+    'Two are out.'
+    """
+    stripped = text.strip().rstrip(".")
+    return stripped[:1].upper() + stripped[1:] + "."
+
+
+def money(amount: float) -> str:
+    """An amount without a currency, since a workshop knows its own.
+
+    >>> money(9.5)
+    '9.50'
+    """
+    return f"{amount:.2f}"

@@ -1,0 +1,77 @@
+"""All checks of a machine with their state now, from every task, in one place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from tickover.book.bodies import Acceptance
+from tickover.book.entries import Entry
+from tickover.book.state import State
+from tickover.engine import EngineFile
+from tickover.plan.staleness import Void, voided
+from tickover.tasks.finding import Check, Finding, StateWord
+from tickover.tasks.valves import in_book as valves
+
+
+@dataclass(frozen=True, slots=True)
+class Provider:
+    """A task's part: which checks there are, and what the readings say of them."""
+
+    checks: Callable[[EngineFile, State], tuple[Check, ...]]
+    findings: Callable[[EngineFile, State], tuple[Finding, ...]]
+
+
+PROVIDERS: tuple[Provider, ...] = (Provider(valves.checks, valves.findings),)
+"""Every task that has checks, in the order of the work."""
+
+
+@dataclass(frozen=True, slots=True)
+class CheckState:
+    """A check as it stands: the state word, what was found, and what overrode it."""
+
+    check: Check
+    state: StateWord
+    finding: Finding | None
+    void: Void | None = None
+    acceptance: Entry[Acceptance] | None = None
+
+    @property
+    def settled(self) -> bool:
+        """Whether nothing more is asked of this check."""
+        return self.state in ("good", "accepted")
+
+
+def check_states(engine: EngineFile, state: State) -> tuple[CheckState, ...]:
+    """Every check with its state: open, good, out, undecided, stale or accepted.
+
+    A proof made void by later work is stale whatever it said. An acceptance counts as long as it
+    is younger than both the proof and the work that made it void.
+    """
+    every: list[Check] = []
+    found: dict[tuple[str, str], Finding] = {}
+    for provider in PROVIDERS:
+        every += provider.checks(engine, state)
+        found.update({(f.name, f.place): f for f in provider.findings(engine, state)})
+    proofs = {key: finding.proof for key, finding in found.items() if finding.proof}
+    void = voided(engine, state, every, proofs)
+    return tuple(_now(check, found.get(check.key), void.get(check.key), state) for check in every)
+
+
+def _now(check: Check, finding: Finding | None, void: Void | None, state: State) -> CheckState:
+    word: StateWord = finding.state if finding is not None else "open"
+    if void is not None:
+        word = "stale"
+    acceptance = state.acceptance(check.name, check.place)
+    if acceptance is not None and word != "good":
+        newest = max(finding.proof if finding else 0, void.entry.number if void else 0)
+        if acceptance.number > newest:
+            return CheckState(check, "accepted", finding, void, acceptance)
+    return CheckState(check, word, finding, void)
+
+
+def stale_places(states: tuple[CheckState, ...], name: str) -> frozenset[str]:
+    """Places whose proof of this check is void."""
+    return frozenset(
+        item.check.place for item in states if item.check.name == name and item.void is not None
+    )
