@@ -126,7 +126,8 @@ def stab(
     -------
     Stops
         Exactly optimal in number, then travel. With candidates the smallest depth over all items
-        is then made as large as it can be; free stops are moved to the middle of what they must
+        is then made as large as it can be, and no single stop but the last could be exchanged for
+        one that seats the items deeper; free stops are moved to the middle of what they must
         meet as far as that costs no travel (the last stop therefore sits on the first edge of an
         arc: shorten the arcs beforehand by the margin that is wanted). An item met by several
         stops is given to the one where it sits deepest, to the earliest if equal.
@@ -335,7 +336,19 @@ def _chosen(
             columns, low = found, middle
         else:
             high = middle
-    return [angles[column] for column in columns]
+    return [angles[column] for column in _deepened(inside, columns)]
+
+
+def _deepened(depths: NDArray[np.float64], columns: list[int]) -> list[int]:
+    """Exchange stops but the last, one at a time, where that seats the items deeper."""
+    chosen = list(columns)
+    for k in range(len(chosen) - 1):
+        others = depths[:, chosen[:k] + chosen[k + 1 :]].max(axis=1, keepdims=True)
+        seats = np.sort(np.maximum(others, depths), axis=0)  # shallowest item first
+        best = int(np.lexsort(seats[::-1])[-1])
+        if tuple(seats[:, best]) > tuple(seats[:, chosen[k]]):
+            chosen[k] = best
+    return chosen
 
 
 def _depths(

@@ -293,7 +293,7 @@ class _Search:
         self.solved = 0
         self.best: tuple[int, ...] | None = None
         self.columns_of_best: list[int] = []
-        self.stages = self._stages()
+        self.stages = self._stages() if self.n else []
 
     def _stages(self) -> list[tuple[slice, Floats, int]]:
         """Consecutive levels packed into exact numbers: (levels, packed cost, largest total)."""
