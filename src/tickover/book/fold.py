@@ -51,4 +51,5 @@ def fold(entries: Iterable[Entry], state: State | None = None) -> State:
         index.add(entry)
     if index is None:
         return state if state is not None else State()
+    index.settle()
     return State(index)

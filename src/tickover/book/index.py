@@ -28,11 +28,11 @@ Key = tuple[str, ...]
 
 
 class Index:
-    """Entries by id, by kind and subject; strike-outs followed to what they make void."""
+    """Entries by id, by kind and subject; `settle` after adding, then ask."""
 
     __slots__ = (
         "_owned",
-        "_strikers",
+        "_strikes",
         "astray",
         "by_id",
         "clock_back",
@@ -50,7 +50,7 @@ class Index:
         self.struck: set[str] = set()
         self.astray: list[Entry] = []  # entries that name an entry not before them
         self.clock_back: list[Entry] = []
-        self._strikers: dict[str, int] = {}  # id -> how many strike-outs of it count
+        self._strikes: list[tuple[str, str]] = []  # (strike-out, what it strikes), in order
         self._owned: set[int] = set()  # identities of inner lists this copy may change
 
     def copy(self) -> Index:
@@ -63,7 +63,7 @@ class Index:
         other.struck = self.struck.copy()
         other.astray = self.astray.copy()
         other.clock_back = self.clock_back.copy()
-        other._strikers = self._strikers.copy()
+        other._strikes = self._strikes.copy()
         return other
 
     def add(self, entry: Entry) -> None:
@@ -98,6 +98,18 @@ class Index:
         self.entries.append(entry)
         self.by_id[entry.id] = entry
 
+    def settle(self) -> None:
+        """Work out what is struck out, after the last entry was added.
+
+        A strike-out may be struck out itself and then gives its entry back. They only reach
+        backwards, so going from the last to the first settles each before it is needed.
+        """
+        struck: set[str] = set()
+        for strike, target in reversed(self._strikes):
+            if strike not in struck:
+                struck.add(target)
+        self.struck = struck
+
     def live(self, entries: list[Entry]) -> list[Entry]:
         """Those of the entries that are not struck out, in order."""
         if not self.struck:
@@ -125,28 +137,7 @@ class Index:
             return
         self._append(self.referring, (entry.kind, target.id), entry)
         if isinstance(body, StrikeOut):
-            self._strike(target, +1)
-
-    def _strike(self, target: Entry, change: int) -> None:
-        # A strike-out that is struck out itself gives its target back, and so on down the line;
-        # references point backwards only, so the line ends.
-        while True:
-            count = self._strikers.get(target.id, 0) + change
-            self._strikers[target.id] = count
-            was, now = target.id in self.struck, count > 0
-            if was == now:
-                return
-            if now:
-                self.struck.add(target.id)
-            else:
-                self.struck.discard(target.id)
-            body = target.body
-            if not isinstance(body, StrikeOut):
-                return
-            further = self.by_id.get(body.entry)
-            if further is None or further.number >= target.number:
-                return
-            target, change = further, (-1 if now else +1)
+            self._strikes.append((entry.id, target.id))
 
     def _group(self, key: Key, entry: Entry) -> None:
         self._append(self.groups, key, entry)
