@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from tickover.cli import echo_json
 from tickover.cli.marks import heading, mark, wrapped
 from tickover.errors import InputError
+
+if TYPE_CHECKING:
+    from tickover.pages.valves import ValvesPage
+    from tickover.tasks.valves import Assumptions
 
 
 @click.command()
@@ -56,21 +61,22 @@ def valves(
     raise click.exceptions.Exit(0 if page.all_good else 1)
 
 
-def _from_files(engine_path, readings, stock, assume):  # type: ignore[no-untyped-def]
+def _from_files(
+    engine_path: Path, readings: Path | None, stock: Path | None, assume: Assumptions
+) -> ValvesPage:
     from tickover.engine import load_engine_file
     from tickover.pages.valves import valves_page
     from tickover.tasks.valves import assess_valves
-    from tickover.tasks.valves.tables import drawer_from_csv, readings_from_csv
+    from tickover.tasks.valves.tables import READINGS_HEADER, drawer_from_csv, readings_from_csv
 
     engine = load_engine_file(engine_path)
-    read, shims = ({}, {})
-    if readings is not None:
-        read, shims = readings_from_csv(engine, readings, str(readings))
+    table = readings if readings is not None else READINGS_HEADER
+    read, shims = readings_from_csv(engine, table, str(readings or "readings"))
     drawer = drawer_from_csv(engine, stock, str(stock)) if stock is not None else ()
     return valves_page(engine, assess_valves(engine, read, shims, drawer, assume=assume))
 
 
-def print_valves(page) -> None:  # type: ignore[no-untyped-def]
+def print_valves(page: ValvesPage) -> None:
     """The valve page in the terminal."""
     click.secho(page.title, bold=True)
     click.echo(page.verdict)

@@ -380,7 +380,8 @@ def _plan_line(change: Change, unit: str, shim_unit: str) -> PlanLine:
         source = "buy one"
     else:
         source = f"out of {place_words(change.source.removeprefix('fitted at '))}"
-    then = show_range(*change.predicted_m, unit, "clearance")
+    low, high = change.predicted_m
+    then = show_range(low if low > 0 else None, high, unit, "clearance")
     if change.read_again_first:
         then = f"read again (about {then})"
     return PlanLine(

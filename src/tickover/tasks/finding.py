@@ -10,6 +10,24 @@ Stage = Literal["first start", "riding", "hand-over"]
 
 
 @dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a check asks for: a yes, a value with limits, or a page of its own.
+
+    `form` 'yes': done and found right, or not. 'value': a reading of this kind of quantity
+    between `low` and `high` [SI], either of which may be open; `spread` is the instrument's
+    standard uncertainty [SI]. 'page': entered on the page named by `page`.
+    """
+
+    form: Literal["yes", "value", "page"] = "yes"
+    quantity: str = ""
+    low: float | None = None
+    high: float | None = None
+    spread: float = 0.0
+    prompt: str = ""
+    page: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Check:
     """One thing to be proved.
 
@@ -29,6 +47,7 @@ class Check:
     minutes: float = 5.0
     risk: int = 1
     group: str = ""
+    wanted: Wanted = Wanted()
 
     @property
     def key(self) -> tuple[str, str]:

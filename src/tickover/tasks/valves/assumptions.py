@@ -33,8 +33,8 @@ class Assumptions:
 
     usual_spread_m: float = 20 * UM
     """Spread of a clearance about mid-limits when nothing happened but wear."""
-    head_work_spread_m: float = 100 * UM
-    """The same where the seat or the valve was worked on."""
+    head_work_spread_m: float = 40 * UM
+    """The same where the seat or the valve was worked on; sitting deeper is counted apart."""
     deeper_mean_m: float = 100 * UM
     """Mean by which seat or valve work lets a valve sit deeper."""
     not_seating_mean_m: float = 200 * UM
@@ -53,7 +53,7 @@ class Assumptions:
     odds_swap_far: float = 0.001
     odds_wrong_shim: float = 0.01
     odds_deeper: float = 0.005
-    odds_deeper_after_work: float = 0.3
+    odds_deeper_after_work: float = 3.0
     odds_not_seating: float = 0.005
     odds_off_base: float = 0.03
     odds_warm: float = 0.05
@@ -66,6 +66,8 @@ class Assumptions:
     """Two shims closer than this may change places without anybody noticing."""
     wanted_probability: float = 0.95
     """A valve predicted in limits with this probability needs nothing more."""
+    wanted_gap: float = 0.8
+    """A shim fitted only to make a gap should make a readable one with this probability."""
     preferred: float = 0.6
     """Where between the limits to aim: clearances mostly close as seats wear."""
 

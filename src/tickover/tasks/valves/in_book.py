@@ -10,7 +10,7 @@ from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.quantities import show
-from tickover.tasks.finding import Check, Finding
+from tickover.tasks.finding import Check, Finding, Wanted
 from tickover.tasks.valves.assumptions import USUAL, Assumptions
 from tickover.tasks.valves.blades import owned_blades
 from tickover.tasks.valves.drift import Drift, SeatHeight, drift
@@ -179,6 +179,7 @@ def checks(engine: EngineFile, state: State) -> tuple[Check, ...]:
                 frozenset({"first start", "riding", "hand-over"}),
                 cautions=("Turn the crank by hand, plugs out, in its running direction.",),
                 minutes=2.0, risk=3, group="valves",
+                wanted=Wanted("page", "clearance", limits[0], limits[1], page="valves"),
             )
         )  # fmt: skip
     return tuple(found)

@@ -20,7 +20,6 @@ Floats = NDArray[np.float64]
 
 _DRAWS = 4000
 _WORST = 1e-6
-_SURE_GAP = 0.95
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,9 +261,7 @@ def _solve(
         )
         _fill(keep, i, valve, held, spreads, assume)
         stay = valve.inside(np.zeros(1), 0.0, valve.limits)
-        keep[0, i, i] = int(
-            _shortfall(_aim(valve, np.zeros(1), stay), assume.wanted_probability)[0]
-        )
+        keep[0, i, i] = int(_short(valve, np.zeros(1), stay, assume)[0])
         keep[3:, i, i] = 0
         with_fresh = np.array([math.hypot(own_spread, fresh)])
         _fill(pool, i, valve, in_drawer, np.repeat(with_fresh, in_drawer.size), assume)
@@ -288,16 +285,15 @@ def _solve(
     return result.choices, result.status == "optimal", valves
 
 
-def _aim(valve: _Valve, moved: Floats, inside: Floats) -> Floats:
-    """What the plan wants of a valve: in limits, or first of all a gap that can be read."""
+def _short(valve: _Valve, moved: Floats, inside: Floats, assume: Assumptions) -> NDArray[np.int64]:
+    """Shortfall against what the plan wants of a valve: in limits, or first a readable gap."""
     if not valve.probe:
-        return inside
-    readable = (_PROBE_GAP_M, _PROBE_MOST_M)
-    return valve.inside(moved, 0.0, readable)
+        return _shortfall(inside, assume.wanted_probability)
+    return _shortfall(valve.inside(moved, 0.0, _READABLE_M), assume.wanted_gap)
 
 
-_PROBE_GAP_M = 40e-6
-_PROBE_MOST_M = 600e-6
+_READABLE_M = (40e-6, 600e-6)
+"""Gaps that a common set of blades can measure."""
 
 
 def _fill(
@@ -315,7 +311,7 @@ def _fill(
     for spread in np.unique(spreads):
         chosen = spreads == spread
         inside[chosen] = valve.inside(moved[chosen], float(spread), valve.limits)
-    costs[0, i] = _shortfall(_aim(valve, moved, inside), assume.wanted_probability)
+    costs[0, i] = _short(valve, moved, inside, assume)
     costs[3, i] = 1
     low, high = valve.limits
     target = low + assume.preferred * (high - low)

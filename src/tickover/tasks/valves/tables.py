@@ -19,6 +19,8 @@ from tickover.tasks.valves.readings import (
 )
 
 READING_COLUMNS = ("place", "go", "no_go", "value", "unit", "shim", "shim_unit", "shim_known_by")
+READINGS_HEADER = (",".join(READING_COLUMNS) + "\n").encode()
+"""A table with nothing measured yet."""
 STOCK_COLUMNS = ("size", "unit", "count", "price")
 
 

@@ -1,0 +1,76 @@
+"""The demo build: an invented triple with a recut seat, told as it would have been written down.
+
+Everything in it is invented. It shows one exhaust valve closed up by seat work, one reading that
+cannot be told yet, a drawer of mixed shims, one shim to buy and one loose end.
+"""
+
+from __future__ import annotations
+
+from importlib import resources
+from typing import TYPE_CHECKING
+
+from tickover.book.bodies import Body, LooseEndOpened, Note, StockChanged, Work
+from tickover.engine import EngineFile, parse_engine_file
+from tickover.tasks.quickline import understand_line
+
+if TYPE_CHECKING:
+    from tickover.book.store import Store
+
+NAME = "Hill-climb 539 triple (demo, invented)"
+BY = "demo"
+
+_DAY_ONE = "2026-03-02T18:05:00+00:00"
+_STORY: tuple[tuple[str, tuple[str, ...]], ...] = (
+    (
+        "2026-03-09T17:40:00+00:00",
+        (
+            "shim in1 2.55", "shim ex1 2.65", "shim in2 2.60", "shim ex2 2.70",
+            "shim in3 2.575", "shim ex3 2.625",
+        ),
+    ),
+    (
+        "2026-03-10T18:20:00+00:00",
+        (
+            "in1 0.10 / 0.11 mm", "ex1 0.14 / 0.15 mm", "in2 0.07 / 0.09 mm",
+            "ex2 no gap 0.03 mm", "in3 0.11 / 0.12 mm", "ex3 0.15 / 0.16 mm",
+        ),
+    ),
+)  # fmt: skip
+_DRAWER_MM = ((2.40, 1), (2.50, 1), (2.525, 1), (2.625, 2), (2.65, 1), (2.75, 3), (2.90, 1))
+
+
+def demo_text() -> str:
+    """The demo's engine file."""
+    return resources.files(__package__).joinpath("demo.toml").read_text(encoding="utf-8")
+
+
+def demo_engine() -> EngineFile:
+    """The demo's engine file, read."""
+    return parse_engine_file(demo_text(), "demo.toml")
+
+
+def open_demo(store: Store) -> str:
+    """The id of the demo build in this store; written into it once."""
+    for build in store.builds():
+        if build.name == NAME:
+            return build.id
+    build = store.create_build(NAME, demo_text(), _DAY_ONE, BY, engine_name="demo.toml")
+    engine = demo_engine()
+
+    def keep(at: str, *bodies: Body) -> None:
+        store.append(build.id, bodies, at=at, by=BY)
+
+    keep(
+        _DAY_ONE,
+        Note("Demonstration: machine, readings and prices are invented."),
+        Work("head off", ()),
+        Work("valve or seat work", ("ex2",), {"what": "exhaust seat 2 recut"}),
+        *(
+            StockChanged("shim", round(size * 1e-3, 9), "m", count, known_by="mark")
+            for size, count in _DRAWER_MM
+        ),
+    )
+    for at, lines in _STORY:
+        keep(at, *(understand_line(engine, line, warm=False).body for line in lines))
+    keep("2026-03-10T19:02:00+00:00", LooseEndOpened("breather hose off"))
+    return build.id
