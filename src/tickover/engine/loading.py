@@ -21,7 +21,11 @@ LARGEST_FILE = 1_000_000
 LONGEST_LINE = 4_000
 """Characters; keeps a hostile line from costing more time than it is worth."""
 
+MOST_LINES = 20_000
+"""Lines; as above."""
+
 _MOST_REPAIRS = 20
+_FOLDER = "This is a folder, not an engine file"
 _AT_LINE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$")
 _UNQUOTED = re.compile(r"(\s*[A-Za-z0-9_.-]+\s*=\s*)([^\s\"'\[{#][^\"'\[{#]*?)(\s*(?:#.*)?)")
 _HEADER_LINE = re.compile(r"\s*\[\s*([A-Za-z0-9_.-]+)\s*\]")
@@ -46,33 +50,35 @@ def load_engine_file(path: str | os.PathLike[str]) -> EngineFile:
         With every problem found; also for a file that is missing, too large, or not text.
     """
     name = os.fspath(path)
+    return parse_engine_file(decode_engine_file(_bytes_of(path, name), name), name)
+
+
+def _bytes_of(path: str | os.PathLike[str], name: str) -> bytes:
     try:
         # Opened without waiting, so that a pipe with nobody at the other end is refused too.
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0))
     except FileNotFoundError:
         raise _whole(name, "There is no such file") from None
-    except IsADirectoryError:
-        raise _whole(name, "This is a folder, not an engine file") from None
     except PermissionError:
-        folder = os.path.isdir(path)
-        what = "This is a folder, not an engine file" if folder else "This file may not be read"
+        what = _FOLDER if os.path.isdir(path) else "This file may not be read"
         raise _whole(name, what) from None
     except (OSError, ValueError) as wrong:
         reason = wrong.strerror if isinstance(wrong, OSError) else str(wrong)
         raise _whole(name, f"This file cannot be opened ({reason})") from None
-    with os.fdopen(handle, "rb") as file:
-        about = os.fstat(file.fileno())
+    try:
+        about = os.fstat(handle)
         if stat.S_ISDIR(about.st_mode):
-            raise _whole(name, "This is a folder, not an engine file")
+            raise _whole(name, _FOLDER)
         if not stat.S_ISREG(about.st_mode):
             raise _whole(name, "This is not an ordinary file")
         if about.st_size > LARGEST_FILE:
             raise _too_large(name, about.st_size)
-        try:
-            raw = file.read(LARGEST_FILE + 1)
-        except OSError as wrong:
-            raise _whole(name, f"This file cannot be read ({wrong.strerror})") from None
-    return parse_engine_file(decode_engine_file(raw, name), name)
+        with open(handle, "rb", closefd=False) as file:
+            return file.read(LARGEST_FILE + 1)
+    except OSError as wrong:
+        raise _whole(name, f"This file cannot be read ({wrong.strerror})") from None
+    finally:
+        os.close(handle)
 
 
 def decode_engine_file(raw: bytes, name: str = "engine file") -> str:
@@ -150,7 +156,11 @@ def _check_size(text: str, name: str) -> None:
         raise _too_large(name, len(text))
     if not text.strip():
         raise _whole(name, "The file is empty", instead="[engine] and its keys below it")
-    for number, line in enumerate(text.split("\n"), 1):
+    lines = text.split("\n")
+    if len(lines) > MOST_LINES:
+        what = f"This file has {len(lines)} lines, too many for an engine file"
+        raise _whole(name, what, allowed=f"up to {MOST_LINES} lines")
+    for number, line in enumerate(lines, 1):
         if len(line) > LONGEST_LINE:
             problem = Problem(
                 number, "", "This line is too long for an engine file",
