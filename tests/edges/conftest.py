@@ -145,6 +145,16 @@ def browser() -> Iterator[Browser]:
         browser.close()
 
 
+ENGINES = Path(__file__).parents[2] / "examples" / "engines"
+
+
+@pytest.fixture(scope="session")
+def triple(site: Site) -> str:
+    """A build of the example triple, with its engine file and nothing measured; its id."""
+    text = (ENGINES / "triple-240.toml").read_text()
+    return site.store.create_build("Shed triple", text, site.clock(), "tester").id
+
+
 @dataclass
 class Watched:
     """A page and everything it complained about or asked others for."""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
+
+from tickover.pages.head import Head
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,24 +17,29 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """What stands round every page of one build.
+    """What stands round every page of one build: its head, and the ways from here."""
 
-    Parameters
-    ----------
-    build_id, name, stage : str
-    loose_ends : sequence of str
-        Each in words, as the strip at the top shows them.
-    """
+    head: Head
 
-    build_id: str
-    name: str
-    stage: str = ""
-    loose_ends: Sequence[str] = ()
+    @property
+    def name(self) -> str:
+        """What the build is called."""
+        return self.head.name
+
+    @property
+    def stage(self) -> str:
+        """How far it is."""
+        return self.head.stage
+
+    @property
+    def loose_ends(self) -> tuple[str, ...]:
+        """Each open loose end in words."""
+        return tuple(f"{end.words} since {end.since}" for end in self.head.loose_ends)
 
     @property
     def home(self) -> str:
         """The build's own page."""
-        return f"/builds/{self.build_id}"
+        return f"/builds/{self.head.build_id}"
 
     @property
     def loose_href(self) -> str:

@@ -63,14 +63,14 @@ def page(request: Request, template: str, status: int = 200, **context: Any) -> 
     **context
         What the template draws.
     """
-    base = {
+    base: dict[str, Any] = {
         "card": None,
         "theme": theme_of(request),
         "token_field": FIELD,
         "token": token_of(session_of(request)),
         "path": request.url.path,
     }
-    html = environment().get_template(template).render(**base, **context)
+    html = environment().get_template(template).render(base | context)
     response = HTMLResponse(html, status_code=status)
     keep_session(request, response)
     return response

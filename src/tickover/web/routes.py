@@ -15,7 +15,7 @@ from starlette.routing import BaseRoute, Mount, Route
 
 from tickover.web.assets import Assets
 from tickover.web.forms import Form, read_form
-from tickover.web.handlers import builds, theme
+from tickover.web.handlers import book, build, builds, drawer, engine, exchange, theme, valves
 
 
 def look(path: str, handler: Callable[[Request], Response]) -> Route:
@@ -38,7 +38,28 @@ def routes() -> list[BaseRoute]:
     return [
         look("/", builds.show),
         write("/builds", builds.create),
+        write("/import", exchange.bring_in),
         write("/demo", builds.open_demo),
+        look("/builds/{build}", build.show),
+        write("/builds/{build}/loose", build.open_loose_end),
+        write("/builds/{build}/loose/close", build.close_loose_end),
+        write("/builds/{build}/note", build.note),
+        write("/builds/{build}/work", build.work),
+        write("/builds/{build}/accept", build.accept),
+        look("/builds/{build}/book", book.show),
+        write("/builds/{build}/book/strike", book.strike),
+        look("/builds/{build}/drawer", drawer.show),
+        write("/builds/{build}/drawer", drawer.change),
+        look("/builds/{build}/engine", engine.show),
+        write("/builds/{build}/engine", engine.keep),
+        look("/builds/{build}/valves", valves.show),
+        look("/builds/{build}/valves/all", valves.sheet),
+        write("/builds/{build}/valves/all", valves.keep_all),
+        write("/builds/{build}/valves/fitted", valves.fitted),
+        write("/builds/{build}/valves/{place}", valves.keep_reading),
+        write("/builds/{build}/valves/{place}/shim", valves.keep_shim),
+        look("/builds/{build}/export.zip", exchange.export),
+        look("/builds/{build}/readings.csv", exchange.readings),
         write("/theme", theme.choose),
         Mount("/static", Assets(), name="static"),
     ]

@@ -9,6 +9,12 @@ from tickover.pages.drawing.dial import crank_dial, turn_in_words
 from tickover.pages.drawing.marks import STATES, mark_shape, state_mark
 from tickover.pages.drawing.plan_view import PartMark, accessible_name, part_name, plan_view
 from tickover.pages.drawing.rows import NARROW, WIDE
+from tickover.pages.drawing.valve_pictures import (
+    marks_of,
+    stop_dial,
+    valve_marks,
+    valves_picture,
+)
 
 __all__ = [
     "NARROW",
@@ -18,8 +24,12 @@ __all__ = [
     "accessible_name",
     "crank_dial",
     "mark_shape",
+    "marks_of",
     "part_name",
     "plan_view",
     "state_mark",
+    "stop_dial",
     "turn_in_words",
+    "valve_marks",
+    "valves_picture",
 ]

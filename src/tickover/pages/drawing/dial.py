@@ -173,7 +173,8 @@ def crank_dial(
     marks = _marks(marks_deg, labels)
     span = 0.0 if from_deg is None else to_deg - from_deg
     if from_deg is None:
-        big, small = f"{to_deg % 360:g}", "degrees, start here"
+        here = [mark.words for mark in marks if abs(mark.angle_deg - to_deg % 360) < 0.01]
+        big, small = (here[0] if here else f"{to_deg % 360:g}°"), "start here"
     elif span > 360:
         big, small = f"{span:g}", "degrees on"
     else:

@@ -184,7 +184,7 @@ def _side(
     seat = sheet.bore * radius * (1.0 if kind == "in" else 0.9)
     slot = sheet.slot(count)
     middle = _middle(sheet, cylinder)
-    edge = cy + sign * (sheet.bore + 4)
+    edge = cy + sign * (sheet.bore + (7 if up else 4))  # below the line hang p and y
     parts = []
     for i, place in enumerate(valve_places(kind, cylinder, count)):
         x = cx + seats[i][0] * sheet.bore
@@ -490,7 +490,8 @@ def plan_view(
         parts.append(text(centre, y + 14, note, ink("quiet"), size=_CAPTION))
         y += 20
     name = f"{engine.name}, seen from above"
+    kind = "engine narrow" if width <= NARROW else "engine"
     return (
-        f'<svg {ink.root()} class="engine" role="group" aria-label="{escape(name)}" '
-        f'viewBox="0 0 {width:g} {y + 4:.0f}">{"".join(parts)}</svg>'
+        f'<svg {ink.root()} class="{kind}" role="group" '
+        f'aria-label="{escape(name)}" viewBox="0 0 {width:g} {y + 4:.0f}">{"".join(parts)}</svg>'
     )

@@ -15,16 +15,19 @@ from tickover.web.render import page, see
 
 def show(request: Request) -> Response:
     """GET /: every build, and how to begin one."""
-    return _page(request)
+    return builds_page(request)
 
 
-def _page(
+def builds_page(
     request: Request,
     status: int = 200,
     *,
     typed: str = "",
     error: InputError | None = None,
+    zip_error: InputError | None = None,
+    existing: str = "",
 ) -> Response:
+    """The page, with what was refused beside what was typed."""
     bench = bench_of(request)
     return page(
         request,
@@ -34,6 +37,8 @@ def _page(
         demo=bench.open_demo is not None,
         typed=typed,
         error=error,
+        zip_error=zip_error,
+        existing=existing,
         problems=error.problems if isinstance(error, EngineFileError) else (),
     )
 
@@ -55,7 +60,7 @@ def create(request: Request, form: Form) -> Response:
         name = sent.name if sent is not None else "engine.toml"
         engine_file = parse_engine_file(text, name)
     except InputError as error:
-        return _page(request, 422, typed=text, error=error)
+        return builds_page(request, 422, typed=text, error=error)
     build = bench.store.create_build(engine_file.engine.name, text, bench.clock(), bench.by)
     return see(f"/builds/{build.id}")
 

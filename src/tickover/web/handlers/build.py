@@ -1,0 +1,154 @@
+"""A build's own page: where are we, what next, what stops us; loose ends, work, acceptance."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from tickover.book.bodies import (
+    Acceptance,
+    Body,
+    LooseEndClosed,
+    LooseEndOpened,
+    Note,
+    Work,
+)
+from tickover.errors import InputError
+from tickover.pages.build import BuildPage
+from tickover.pages.building import build_page_of
+from tickover.pages.drawing import PartMark, plan_view
+from tickover.plan.staleness import TABLE
+from tickover.web.forms import Form
+from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.pictures import both_widths
+from tickover.web.refusals import MissingError
+from tickover.web.render import page, see
+
+WORK_KINDS = tuple(dict.fromkeys(rule.work for rule in TABLE))
+
+
+def show(request: Request) -> Response:
+    """GET /builds/{build}."""
+    opened = open_build(request)
+    if not opened.state.engine_text:
+        return see(f"{opened.home}/engine")
+    return _draw(request, opened)
+
+
+def _draw(
+    request: Request,
+    opened: Opened,
+    status: int = 200,
+    *,
+    typed: Form | None = None,
+    errors: dict[str, InputError] | None = None,
+) -> Response:
+    found = build_page_of(opened.row, opened.state)
+    states = [line.state for line in found.checks]
+    counts = [(word, states.count(word)) for word in
+              ("out", "undecided", "stale", "open", "good", "accepted")]  # fmt: skip
+    return page(
+        request,
+        "build.html",
+        status,
+        card=card_of(opened),
+        found=found,
+        pictures=_pictures(opened, found),
+        counts=[(word, count) for word, count in counts if count],
+        loose=tuple((end, _open_loose(opened, end.id)) for end in found.head.loose_ends),
+        places=tuple(each.name for each in opened.engine_file.places()),
+        work_kinds=WORK_KINDS,
+        typed=typed or Form(),
+        errors=errors or {},
+    )
+
+
+def _open_loose(opened: Opened, end_id: str) -> str:
+    entry = opened.state.entry(end_id)
+    return f"entry {entry.number}" if entry else ""
+
+
+def _pictures(opened: Opened, found: BuildPage) -> tuple[tuple[str, str], ...]:
+    unit = f" {found.engine.show.unit('clearance')}"
+    marks = {
+        place: PartMark(
+            state,
+            "no gap" if words.startswith("no gap") else words.removesuffix(unit),
+            f"{opened.home}/valves?at={place}#enter",
+        )
+        for place, (state, words) in found.valve_states.items()
+    }
+    note = f"Valve clearances, in{unit}." if marks else ""
+    return both_widths(lambda width: plan_view(found.engine, marks, note=note, width=width))
+
+
+def _keep(opened: Opened, body: Body) -> None:
+    bench = opened.bench
+    bench.store.append(opened.row.id, body, at=bench.clock(), by=bench.by)
+
+
+def _written(request: Request, form: Form, name: str, make: str, fragment: str) -> Response:
+    """Keep one body made from a text field, or bring the form back."""
+    opened = open_build(request)
+    text = form.get(name)
+    try:
+        if not text:
+            raise InputError("Nothing is written yet", instead="a few words")
+        body: Body = LooseEndOpened(text) if make == "loose" else Note(text)
+        _keep(opened, body)
+    except InputError as error:
+        return _draw(request, opened, 422, typed=form, errors={name: error})
+    return see(f"{opened.home}#{fragment}")
+
+
+def open_loose_end(request: Request, form: Form) -> Response:
+    """POST /builds/{build}/loose: something was left off, open or bypassed on purpose."""
+    return _written(request, form, "label", "loose", "loose-ends")
+
+
+def note(request: Request, form: Form) -> Response:
+    """POST /builds/{build}/note: a note for the book."""
+    return _written(request, form, "note", "note", "write")
+
+
+def close_loose_end(request: Request, form: Form) -> Response:
+    """POST /builds/{build}/loose/close: it is back in place."""
+    opened = open_build(request)
+    end_id = form.get("end")
+    if end_id not in {end.id for end in opened.state.open_loose_ends}:
+        raise MissingError("This loose end is not open any more")
+    _keep(opened, LooseEndClosed(end_id))
+    return see(f"{opened.home}#loose-ends")
+
+
+def work(request: Request, form: Form) -> Response:
+    """POST /builds/{build}/work: work done, which makes the right checks stale."""
+    opened = open_build(request)
+    kind, place = form.get("work"), form.get("place")
+    known = {each.name for each in opened.engine_file.places()}
+    error = None
+    if kind not in WORK_KINDS:
+        error = InputError("This kind of work is not known", given=kind,
+                           allowed=", ".join(WORK_KINDS))  # fmt: skip
+    elif place and place not in known:
+        error = InputError("There is no such valve on this engine", given=place,
+                           allowed=", ".join(known))  # fmt: skip
+    if error is not None:
+        return _draw(request, opened, 422, typed=form, errors={"work": error})
+    _keep(opened, Work(kind, (place,) if place else ()))
+    return see(opened.home)
+
+
+def accept(request: Request, form: Form) -> Response:
+    """POST /builds/{build}/accept: a person takes responsibility for a check, with a reason."""
+    opened = open_build(request)
+    check, place = form.get("check"), form.get("place")
+    found = build_page_of(opened.row, opened.state)
+    if (check, place) not in {(line.name, line.place) for line in found.checks}:
+        raise MissingError("There is no such check on this engine")
+    try:
+        _keep(opened, Acceptance(check, place, form.get("reason")))
+    except InputError as error:
+        key = f"accept-{place or check}"
+        return _draw(request, opened, 422, typed=form, errors={key: error})
+    return see(f"{opened.home}#stops")

@@ -1,0 +1,60 @@
+"""The engine file of a build: shown, and changed line by line with its errors beside it."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from tickover.book.bodies import EngineFileKept
+from tickover.engine import parse_engine_file
+from tickover.errors import EngineFileError, Problem
+from tickover.pages.drawing import plan_view
+from tickover.web.forms import Form
+from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.render import page, see
+
+
+def show(request: Request) -> Response:
+    """GET /builds/{build}/engine: the file, the engine drawn from it, what falls away."""
+    opened = open_build(request)
+    return _page(request, opened, opened.state.engine_text)
+
+
+def _page(
+    request: Request,
+    opened: Opened,
+    text: str,
+    status: int = 200,
+    problems: tuple[Problem, ...] = (),
+) -> Response:
+    engine_file = opened.engine_file if opened.state.engine_text else None
+    kept = opened.state.engine_file
+    return page(
+        request,
+        "engine.html",
+        status,
+        card=card_of(opened),
+        action=f"{opened.home}/engine",
+        text=text,
+        problems=problems,
+        picture=plan_view(engine_file, {}) if engine_file else "",
+        fallen_away=engine_file.fallen_away() if engine_file else (),
+        kept=f"entry {kept.number}" if kept else "",
+    )
+
+
+def keep(request: Request, form: Form) -> Response:
+    """POST /builds/{build}/engine: keep the changed file as an entry, if it is sound."""
+    opened = open_build(request)
+    text = form.typed.get("engine_file", "")
+    sent = form.files.get("file")
+    if sent is not None:
+        text = sent.text()
+    try:
+        parse_engine_file(text, "engine file")
+    except EngineFileError as error:
+        return _page(request, opened, text, 422, error.problems)
+    if text != opened.state.engine_text:
+        bench = opened.bench
+        bench.store.append(opened.row.id, EngineFileKept(text), at=bench.clock(), by=bench.by)
+    return see(f"{opened.home}/engine")

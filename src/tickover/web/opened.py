@@ -1,0 +1,59 @@
+"""A build as a handler needs it: its row, its state, its engine file, its card."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from starlette.requests import Request
+
+from tickover.engine import EngineFile
+from tickover.errors import InputError
+from tickover.pages.building import engine_of, head_for
+from tickover.web.bench import Bench, bench_of
+from tickover.web.card import Card
+from tickover.web.refusals import MissingError
+
+if TYPE_CHECKING:
+    from tickover.book.chain import BuildRow
+    from tickover.book.state import State
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """One build, opened for one request."""
+
+    bench: Bench
+    row: BuildRow
+    state: State
+
+    @property
+    def engine_file(self) -> EngineFile:
+        """The engine file that counts now; InputError where the build has none."""
+        return engine_of(self.state)
+
+    @property
+    def home(self) -> str:
+        """Address of the build's page."""
+        return f"/builds/{self.row.id}"
+
+
+def open_build(request: Request) -> Opened:
+    """The build named in the address.
+
+    Raises
+    ------
+    MissingError
+        If there is none.
+    """
+    bench = bench_of(request)
+    build_id = request.path_params["build"]
+    try:
+        return Opened(bench, bench.store.build(build_id), bench.store.state(build_id))
+    except InputError as error:
+        raise MissingError(f"There is no build '{build_id}' in this book") from error
+
+
+def card_of(opened: Opened) -> Card:
+    """Head and foot of this build's pages."""
+    return Card(head_for(opened.row, opened.state))
