@@ -110,10 +110,10 @@ def print_valves(page: ValvesPage) -> None:
     heading("What to fit")
     if page.plan_missing:
         wrapped(page.plan_missing)
-    for line in page.plan:
+    for step in page.plan:
         click.echo(
-            f"  {line.place:5} {line.out} -> {line.fit}, {line.source}; then: "
-            f"{line.then_reads}; in limits {line.chance}"
+            f"  {step.place:5} {step.out} -> {step.fit}, {step.source}; then: "
+            f"{step.then_reads}; in limits {step.chance}"
         )
     if page.plan_sentence:
         wrapped(page.plan_sentence)

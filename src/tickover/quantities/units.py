@@ -4,10 +4,15 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from tickover.errors import UnitError
+
+if TYPE_CHECKING:
+    import pint
 
 INCH_M = Fraction(254, 10000)
 THOU_M = INCH_M / 1000
@@ -342,10 +347,16 @@ _PINT_BASE = {
 }
 
 
+@lru_cache(maxsize=1)
+def _registry() -> pint.UnitRegistry[Decimal]:
+    # Half a second to make, so made once and only for spellings outside the bench's own table.
+    import pint
+
+    return pint.UnitRegistry(non_int_type=Decimal)
+
+
 @lru_cache(maxsize=256)
 def _ask_pint(text: str, wanted: Kind) -> Unit:
-    # Loaded only for spellings outside the bench's own table.
-    from decimal import Decimal
     from tokenize import TokenError
 
     import pint
@@ -354,9 +365,8 @@ def _ask_pint(text: str, wanted: Kind) -> Unit:
     refused = UnitError(f"Not a unit of {wanted.name}", given=text, instead=wanted.write)
     if base is None or not re.fullmatch(r"[A-Za-zµμΩ°²³·/*^. 0-9-]{1,40}", text):
         raise refused
-    registry: pint.UnitRegistry[Decimal] = pint.UnitRegistry(non_int_type=Decimal)
     try:
-        factor = registry.Quantity(Decimal(1), text).to(base).magnitude
+        factor = _registry().Quantity(Decimal(1), text).to(base).magnitude
     except pint.DimensionalityError:
         raise UnitError(
             f"That unit does not measure a {wanted.name}", given=text, instead=wanted.write
