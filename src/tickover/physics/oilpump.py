@@ -13,6 +13,8 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+import numpy as np
+
 from tickover.errors import InputError
 from tickover.physics import guards
 from tickover.physics.bands import Band, as_band
@@ -103,16 +105,18 @@ def trochoid_pump_displacement(
 
     Notes
     -----
-    Work done by the pressure on both rotors between the two sealing contacts. With the tip
-    radius r and the eccentricity e, a quarter of tip less root diameter, the oil moved for each
-    radian is b/2 times 4*e*(r - e) at one end of the mesh and 4*e*r*z/(z + 1) at the other; the
-    mean lies between.
+    Work done by the pressure on both rotors between their sealing contacts: with l the distance
+    of a contact from the pitch point, each radian moves b/(2*n)*(l1^2 - l2^2), n lobes of the
+    outer rotor; averaged while a contact opposite the mesh is the sealing one. Two things are
+    not measured from outside and make the band: how far out the centres of the outer lobes lie
+    (up to twice the pitch radius), and where in the mesh the other contact is.
+    Checked against rotors drawn and measured in tests/unit/physics/test_oilpump.py.
 
     Examples
     --------
     >>> turn = trochoid_pump_displacement(0.030, 0.020, 0.012, 4)
     >>> print(f"{1e6 * turn.low:.2f} to {1e6 * turn.high:.2f} cm3 a turn")
-    4.52 to 4.71 cm3 a turn
+    4.32 to 4.56 cm3 a turn
     """
     guards.positive("Rotor width", width, "m")
     guards.positive("Inner root diameter", inner_root_diameter, "m")
@@ -123,9 +127,22 @@ def trochoid_pump_displacement(
         )
     tip = 0.5 * inner_tip_diameter
     eccentricity = 0.25 * (inner_tip_diameter - inner_root_diameter)
-    one = 4.0 * eccentricity * (tip - eccentricity)
-    other = 4.0 * eccentricity * tip * inner_lobes / (inner_lobes + 1)
-    return Band(min(one, other), max(one, other)) * (math.pi * width)
+    outer_lobes = inner_lobes + 1
+    pitch, outer_tip, outer_root = (
+        outer_lobes * eccentricity,
+        tip - eccentricity,
+        tip + eccentricity,
+    )
+    turn = np.linspace(-math.pi / outer_lobes, math.pi / outer_lobes, 201)
+
+    def far_contact(centres: float) -> float:
+        """Mean square distance from pitch point to contact, lobe centres that far out."""
+        to_centre = np.sqrt(centres**2 + pitch**2 + 2.0 * centres * pitch * np.cos(turn))
+        return float(np.mean((to_centre - (centres - outer_tip)) ** 2))
+
+    in_mesh = max((outer_tip - pitch) ** 2, (outer_root - pitch) ** 2)
+    one, other = far_contact(outer_tip), far_contact(max(2.0 * pitch, outer_tip))
+    return Band(min(one, other) - in_mesh, max(one, other)) * (math.pi * width / outer_lobes)
 
 
 def plunger_pump_displacement(

@@ -267,5 +267,8 @@ def _days(mark: float, weekly: float) -> float:
         return 0.0
     if weekly == 0.0:
         return math.inf
+    wait = mark / weekly * _WEEK
+    if math.isinf(wait):
+        return wait
     # 9 digits: two weeks must not become fifteen days by the last bit of a division
-    return float(math.ceil(round(mark / weekly * _WEEK, 9)))
+    return float(math.ceil(round(wait, 9)))
