@@ -10,7 +10,7 @@ from __future__ import annotations
 import contextlib
 import sqlite3
 import threading
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -42,20 +42,23 @@ class Prepared:
 class Line:
     """An open transaction on one connection."""
 
-    __slots__ = ("_cursor",)
+    __slots__ = ("_cursor", "_prepare")
 
-    def __init__(self, cursor: Any) -> None:
+    def __init__(self, cursor: Any, prepare: Callable[[ClauseElement], Prepared]) -> None:
         self._cursor = cursor
+        self._prepare = prepare
 
-    def rows(self, statement: Prepared, **values: Any) -> list[Sequence[Any]]:
+    def rows(self, statement: ClauseElement, **values: Any) -> list[Sequence[Any]]:
         """All rows a statement gives."""
-        self._cursor.execute(statement.sql, statement.values(values))
+        prepared = self._prepare(statement)
+        self._cursor.execute(prepared.sql, prepared.values(values))
         found: list[Sequence[Any]] = self._cursor.fetchall()
         return found
 
-    def run(self, statement: Prepared, values: Mapping[str, Any]) -> None:
+    def run(self, statement: ClauseElement, values: Mapping[str, Any]) -> None:
         """Run a statement that gives nothing back."""
-        self._cursor.execute(statement.sql, statement.values(values))
+        prepared = self._prepare(statement)
+        self._cursor.execute(prepared.sql, prepared.values(values))
 
 
 class Database:
@@ -83,15 +86,21 @@ class Database:
             event.listen(self.engine, "begin", _begin_on_file)
         else:
             self.engine = create_engine(url, pool_pre_ping=True)
+        # Statements do not differ between two databases of one sort, only between sorts.
+        self._prepared = _PREPARED.setdefault(url.drivername, {})
         self._begin_read = "BEGIN" if self.is_file else ""
         self._begin_write = "BEGIN IMMEDIATE" if self.is_file else ""
         self._driver_error: type[Exception] = self.engine.dialect.loaded_dbapi.Error
 
     def prepare(self, statement: ClauseElement) -> Prepared:
-        """The statement in this database's words."""
-        compiled = statement.compile(dialect=self.engine.dialect)
-        order = getattr(compiled, "positiontup", None)
-        return Prepared(str(compiled), tuple(order) if order is not None else None)
+        """The statement in this database's words, worked out at its first use."""
+        prepared = self._prepared.get(statement)
+        if prepared is None:
+            compiled = statement.compile(dialect=self.engine.dialect)
+            order = getattr(compiled, "positiontup", None)
+            prepared = Prepared(str(compiled), tuple(order) if order is not None else None)
+            self._prepared[statement] = prepared
+        return prepared
 
     @contextlib.contextmanager
     def reading(self, *, together: bool = True) -> Iterator[Line]:
@@ -100,7 +109,7 @@ class Database:
             cursor = raw.cursor()
             if together and self._begin_read:
                 cursor.execute(self._begin_read)
-            yield Line(cursor)
+            yield Line(cursor, self.prepare)
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[Line]:
@@ -116,7 +125,7 @@ class Database:
                 cursor = raw.cursor()
                 if self._begin_write:
                     cursor.execute(self._begin_write)
-                yield Line(cursor)
+                yield Line(cursor, self.prepare)
                 raw.commit()
         finally:
             self._write_lock.release()
@@ -151,8 +160,25 @@ class Database:
             raise self._in_words(error.orig or error) from error
         except self._driver_error as error:
             raise self._in_words(error) from error
+        except UnicodeDecodeError as error:  # the driver stumbles over its own error message
+            raise self.damaged("it holds what is not text where text should be") from error
         except SQLAlchemyError as error:
             raise BookError(f"The book '{self.where}' cannot be used: {error}") from error
+
+    def look_through(self) -> None:
+        """Have a file's own structure checked, where the database is one.
+
+        Raises
+        ------
+        BookDamaged
+            An index does not fit its table, a page is used twice, and so on.
+        """
+        if not self.is_file:
+            return
+        with self.translated(), self._connection() as raw:
+            said = [row[0] for row in raw.cursor().execute("PRAGMA integrity_check(1)")]
+        if said != ["ok"]:
+            raise self.damaged(f"its pages do not fit together ({said[0] if said else ''})")
 
     def damaged(self, what: str) -> BookDamaged:
         """The error for something stored that is not what was written."""
@@ -205,6 +231,8 @@ class Database:
             " try again."
         )
 
+
+_PREPARED: dict[str, dict[ClauseElement, Prepared]] = {}
 
 _BUSY = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_SCHEMA}
 _UNWRITABLE = {

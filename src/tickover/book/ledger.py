@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from tickover.book import chain
+from tickover.book import chain, statements
 from tickover.book.bodies import LooseEndOpened, Picture
 from tickover.book.chain import BuildRow, ChainError
 from tickover.book.database import Database, Line
 from tickover.book.entries import Draft, Entry
-from tickover.book.statements import ENTRY_COLUMNS, Statements
 from tickover.errors import InputError
 
 
@@ -18,12 +17,11 @@ class Ledger:
     """Reading and writing the rows of one database, within transactions others open."""
 
     def __init__(self, database: Database) -> None:
-        self.sql = Statements(database)
         self._damaged = database.damaged
 
     def find(self, line: Line, build_id: str, lock: bool = False) -> BuildRow:
         """The build; with a lock, nobody else writes in it until the transaction ends."""
-        statement = self.sql.build_locked if lock else self.sql.build
+        statement = statements.BUILD_LOCKED if lock else statements.BUILD
         rows = line.rows(statement, build_id=build_id)
         if not rows:
             raise InputError("There is no such build in this book", given=build_id)
@@ -32,7 +30,7 @@ class Ledger:
     def build_row(self, row: Sequence[Any]) -> BuildRow:
         """A row of the table of builds, its types checked."""
         texts = (*row[:4], row[5])
-        if type(row[4]) is not int or not all(type(value) is str for value in texts):
+        if type(row[4]) is not int or row[4] < 0 or not all(type(value) is str for value in texts):
             raise self._damaged("the list of builds does not hold what it should")
         return BuildRow(*row)
 
@@ -54,7 +52,7 @@ class Ledger:
             last = build.last_number
         if after > last:
             return []
-        rows = line.rows(self.sql.rows, build_id=build.id, first=max(after, 1), last=last)
+        rows = line.rows(statements.ROWS, build_id=build.id, first=max(after, 1), last=last)
         try:
             before = chain.seed(build)
             if after:
@@ -75,22 +73,25 @@ class Ledger:
         """Chain new entries to the end of a build, and move its end."""
         if not new:
             return build
-        end = line.rows(self.sql.checksum, build_id=build.id, entry_number=build.last_number)
+        end = line.rows(statements.CHECKSUM, build_id=build.id, entry_number=build.last_number)
         if (end[0][0] if end else chain.seed(build)) != build.head:  # never build on broken ground
             raise self._damaged(
                 f"in build '{build.id}', entry {build.last_number} is not the last one kept"
             )
         rows = chain.rows_of(new, build.id, build.head)
         for row in rows:
-            line.run(self.sql.new_entry, dict(zip(ENTRY_COLUMNS, (build.id, *row), strict=True)))
+            line.run(
+                statements.NEW_ENTRY,
+                dict(zip(statements.ENTRY_COLUMNS, (build.id, *row), strict=True)),
+            )
         last, head = rows[-1][0], rows[-1][7]
-        line.run(self.sql.move_head, {"build_id": build.id, "to_number": last, "to_head": head})
+        line.run(statements.MOVE_HEAD, {"build_id": build.id, "to_number": last, "to_head": head})
         return BuildRow(build.id, build.name, build.created_at, build.created_by, last, head)
 
     def write_blob(self, line: Line, name: str, data: bytes) -> None:
         """Keep bytes under their sha256, once."""
-        if not line.rows(self.sql.has_blob, sha256=name):
-            line.run(self.sql.new_blob, {"sha256": name, "size": len(data), "data": data})
+        if not line.rows(statements.HAS_BLOB, sha256=name):
+            line.run(statements.NEW_BLOB, {"sha256": name, "size": len(data), "data": data})
 
     def already_kept(
         self, line: Line, build: BuildRow, drafts: Sequence[Draft]
@@ -99,7 +100,7 @@ class Ledger:
         found: dict[str, Entry] = {}
         for draft in drafts:
             if draft.id:
-                for row in line.rows(self.sql.number_of, build_id=build.id, entry_id=draft.id):
+                for row in line.rows(statements.NUMBER_OF, build_id=build.id, entry_id=draft.id):
                     found[draft.id] = self.read(line, build, row[0] - 1, None, last=row[0])[0]
         return found
 
@@ -111,7 +112,7 @@ class Ledger:
                 name = draft.body.sha256
             elif isinstance(draft.body, LooseEndOpened):
                 name = draft.body.picture
-            if name and not line.rows(self.sql.has_blob, sha256=name):
+            if name and not line.rows(statements.HAS_BLOB, sha256=name):
                 raise InputError(
                     "The picture itself is not in the book yet; keep it first",
                     given=name,

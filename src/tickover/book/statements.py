@@ -1,51 +1,43 @@
-"""Every statement the store runs, built once and put into the database's own words once."""
+"""Every statement the store runs. Each is put into a database's own words at its first use."""
 
 from __future__ import annotations
 
 from sqlalchemy import bindparam, insert, select, update
 
-from tickover.book.database import Database
 from tickover.book.tables import blobs, builds, entries
 
 ENTRY_COLUMNS = tuple(column.name for column in entries.columns)
 BUILD_COLUMNS = tuple(column.name for column in builds.columns)
 
+_this_build = builds.c.id == bindparam("build_id")
+_of_build = entries.c.build == bindparam("build_id")
+_this_blob = blobs.c.sha256 == bindparam("sha256")
+_row = [column for column in entries.columns if column is not entries.c.build]
 
-class Statements:
-    """The statements, prepared for one database."""
+ALL_BUILDS = select(*builds.columns)
+BUILD = ALL_BUILDS.where(_this_build)
+# Where a server is shared, the lock on this row is what keeps numbers without gaps; a file is
+# locked whole when the transaction begins, and there the words fall away.
+BUILD_LOCKED = BUILD.with_for_update()
+NEW_BUILD = insert(builds)
+MOVE_HEAD = (
+    update(builds)
+    .where(_this_build)
+    .values(last_number=bindparam("to_number"), head=bindparam("to_head"))
+)
 
-    def __init__(self, database: Database) -> None:
-        prepare = database.prepare
-        this_build = builds.c.id == bindparam("build_id")
-        of_build = entries.c.build == bindparam("build_id")
-        row = [column for column in entries.columns if column is not entries.c.build]
+ROWS = (
+    select(*_row)
+    .where(_of_build, entries.c.number.between(bindparam("first"), bindparam("last")))
+    .order_by(entries.c.number)
+)
+NUMBER_OF = select(entries.c.number).where(_of_build, entries.c.id == bindparam("entry_id"))
+CHECKSUM = select(entries.c.checksum).where(
+    _of_build, entries.c.number == bindparam("entry_number")
+)
+NEW_ENTRY = insert(entries)
 
-        self.all_builds = prepare(select(*builds.columns))
-        self.build = prepare(select(*builds.columns).where(this_build))
-        # Where a server is shared, the lock on this row is what keeps numbers without gaps; a
-        # file is locked whole when the transaction begins, and there the words fall away.
-        self.build_locked = prepare(select(*builds.columns).where(this_build).with_for_update())
-        self.new_build = prepare(insert(builds))
-        self.move_head = prepare(
-            update(builds)
-            .where(this_build)
-            .values(last_number=bindparam("to_number"), head=bindparam("to_head"))
-        )
-        self.rows = prepare(
-            select(*row)
-            .where(of_build, entries.c.number.between(bindparam("first"), bindparam("last")))
-            .order_by(entries.c.number)
-        )
-        self.number_of = prepare(
-            select(entries.c.number).where(of_build, entries.c.id == bindparam("entry_id"))
-        )
-        self.checksum = prepare(
-            select(entries.c.checksum).where(
-                of_build, entries.c.number == bindparam("entry_number")
-            )
-        )
-        self.new_entry = prepare(insert(entries))
-        self.blob = prepare(select(blobs.c.data).where(blobs.c.sha256 == bindparam("sha256")))
-        self.has_blob = prepare(select(blobs.c.size).where(blobs.c.sha256 == bindparam("sha256")))
-        self.blob_names = prepare(select(blobs.c.sha256))
-        self.new_blob = prepare(insert(blobs))
+BLOB = select(blobs.c.data).where(_this_blob)
+HAS_BLOB = select(blobs.c.size).where(_this_blob)
+BLOB_NAMES = select(blobs.c.sha256)
+NEW_BLOB = insert(blobs)

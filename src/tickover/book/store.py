@@ -13,7 +13,7 @@ import threading
 import unicodedata
 from collections.abc import Iterable, Sequence
 
-from tickover.book import chain, fields
+from tickover.book import chain, fields, statements
 from tickover.book.bodies import Body, EngineFileKept
 from tickover.book.chain import BuildRow
 from tickover.book.database import Database
@@ -22,7 +22,6 @@ from tickover.book.fold import fold
 from tickover.book.ledger import Ledger
 from tickover.book.opening import open_database
 from tickover.book.state import State
-from tickover.book.statements import BUILD_COLUMNS
 from tickover.errors import BookError, InputError
 
 LARGEST_BLOB = 64_000_000  # a long recording; photographs are shrunk far below
@@ -41,7 +40,6 @@ class Store:
         self._cache: dict[str, tuple[State, str]] = {}
         self._cache_lock = threading.Lock()
         self._ledger = Ledger(database)
-        self._sql = self._ledger.sql
 
     # -- opening --------------------------------------------------------------------------
 
@@ -92,7 +90,7 @@ class Store:
     def builds(self) -> tuple[BuildRow, ...]:
         """All builds, the oldest first."""
         with self._database.reading(together=False) as line:
-            rows = line.rows(self._sql.all_builds)
+            rows = line.rows(statements.ALL_BUILDS)
         return tuple(sorted(map(self._ledger.build_row, rows), key=lambda b: (b.created_at, b.id)))
 
     def build(self, build_id: str) -> BuildRow:
@@ -300,7 +298,7 @@ class Store:
             They are no longer what was kept.
         """
         with self._database.reading(together=False) as line:
-            rows = line.rows(self._sql.blob, sha256=sha256)
+            rows = line.rows(statements.BLOB, sha256=sha256)
         if not rows:
             raise InputError("This is not in the book", given=sha256)
         try:
@@ -314,7 +312,7 @@ class Store:
     def has_blob(self, sha256: str) -> bool:
         """Whether bytes are kept under this name."""
         with self._database.reading(together=False) as line:
-            return bool(line.rows(self._sql.has_blob, sha256=sha256))
+            return bool(line.rows(statements.HAS_BLOB, sha256=sha256))
 
     # -- whole builds ---------------------------------------------------------------------
 
@@ -349,15 +347,16 @@ class Store:
         with self._database.writing() as line:
             for data in blobs:
                 self._ledger.write_blob(line, hashlib.sha256(data).hexdigest(), data)
-            there = line.rows(self._sql.build_locked, build_id=build.id)
+            there = line.rows(statements.BUILD_LOCKED, build_id=build.id)
             if not there and build.head == chain.seed(build):
-                line.run(self._sql.new_build, {n: getattr(build, n) for n in BUILD_COLUMNS})
+                values = {name: getattr(build, name) for name in statements.BUILD_COLUMNS}
+                line.run(statements.NEW_BUILD, values)
             elif not there or self._ledger.build_row(there[0]) != build:
                 raise InputError("This build is already in the book", given=build.id)
             return self._ledger.write(line, build, entries)
 
     def verify(self) -> int:
-        """Read every entry and every picture against its checksum.
+        """Read every entry and every picture against its checksum, and see that a file is sound.
 
         Returns
         -------
@@ -369,11 +368,12 @@ class Store:
         BookDamaged
             Names the first that is not what was written.
         """
+        self._database.look_through()
         count = 0
         for build in self.builds():
             count += len(self.entries(build.id))
         with self._database.reading(together=False) as line:
-            names = [row[0] for row in line.rows(self._sql.blob_names)]
+            names = [row[0] for row in line.rows(statements.BLOB_NAMES)]
         for name in names:
             if not isinstance(name, str):
                 raise self._database.damaged("a picture has lost its name")
