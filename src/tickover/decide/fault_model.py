@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from tickover.decide.information import distribution, likelihood_table
 from tickover.errors import InputError
@@ -26,7 +25,7 @@ class Question:
     minutes : float
         Effort [min]
     outcomes : tuple of str
-    table : array-like, shape (outcomes, causes) or (outcomes, causes + 1)
+    table : array, shape (outcomes, causes) or (outcomes, causes + 1)
         P(outcome | cause); the extra column is for 'unlisted', which otherwise takes the average
         over the listed causes, so that one answer alone speaks neither for nor against it [1]
     """
@@ -34,7 +33,7 @@ class Question:
     name: str
     minutes: float
     outcomes: tuple[str, ...]
-    table: Sequence[Sequence[float]]
+    table: ArrayLike
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,13 +45,13 @@ class Action:
     name : str
     minutes : float
         Effort, the trial afterwards included [min]
-    finds : sequence of float, shape (causes,)
+    finds : array, shape (causes,)
         Probability of settling each cause if it is the one; below 1 for a doubtful remedy [1]
     """
 
     name: str
     minutes: float
-    finds: Sequence[float]
+    finds: ArrayLike
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,7 +61,7 @@ class Model:
     Parameters
     ----------
     causes : tuple of str
-    priors : sequence of float, shape (causes,)
+    priors : array, shape (causes,)
         Prior weights of the listed causes, scaled to share 1 - unlisted [1]
     questions : tuple of Question
     actions : tuple of Action
@@ -75,7 +74,7 @@ class Model:
     """
 
     causes: tuple[str, ...]
-    priors: Sequence[float]
+    priors: ArrayLike
     questions: tuple[Question, ...]
     actions: tuple[Action, ...]
     service_minutes: float
@@ -115,30 +114,31 @@ def tables(model: Model) -> Tables:
         of range, or a size wrong.
     """
     n = len(model.causes)
-    if len(model.priors) != n or not 0.0 <= model.unlisted < 1.0 or not 0.0 <= model.slip < 1.0:
+    weights = np.asarray(model.priors, dtype=np.float64)
+    if weights.shape != (n,) or not 0.0 <= model.unlisted < 1.0 or not 0.0 <= model.slip < 1.0:
         raise InputError(
             "Priors, unlisted or slip do not fit",
-            given=f"{len(model.priors)} priors, unlisted {model.unlisted}, slip {model.slip}",
+            given=f"{weights.size} priors, unlisted {model.unlisted}, slip {model.slip}",
             allowed=f"{n} priors, the others from 0 to below 1",
         )
-    listed = distribution(model.priors, "priors")
+    listed = distribution(weights, "priors")
     prior = np.append(listed * (1.0 - model.unlisted), model.unlisted)
     minutes = [q.minutes for q in model.questions] + [a.minutes for a in model.actions]
     if not all(math.isfinite(m) and m > 0.0 for m in [*minutes, model.service_minutes]):
         raise InputError("Every effort must be above zero minutes", given=str(minutes))
-    wide = max((len(q.table) for q in model.questions), default=0)
+    wide = max((len(q.outcomes) for q in model.questions), default=0)
     answers = np.zeros((len(model.questions), wide, n + 1))
     for i, question in enumerate(model.questions):
-        table = np.asarray(question.table, dtype=np.float64)
+        table = np.atleast_1d(np.asarray(question.table, dtype=np.float64))
         if table.ndim == 2 and table.shape[1] == n:
             table = np.column_stack([table, table @ listed])
-        table = likelihood_table(table, n + 1, f"question '{question.name}'")
         if len(table) != len(question.outcomes):
             raise InputError(
                 f"The outcomes of question '{question.name}' do not match its table",
-                given=str(len(question.outcomes)),
-                allowed=str(len(table)),
+                given=f"{len(question.outcomes)} outcomes",
+                allowed=f"{len(table)}, one per row",
             )
+        table = likelihood_table(table, n + 1, f"question '{question.name}'")
         slips = model.slip / len(table)  # misread: any outcome alike
         answers[i, : len(table)] = (1.0 - model.slip) * table + slips
     finds = np.zeros((len(model.actions), n + 1))

@@ -20,6 +20,7 @@ from tickover.errors import InputError
 Floats = NDArray[np.float64]
 Verdict = Literal["in", "out", "undecided"]
 _NARROW = 1e-4  # interval width in spreads below which a series replaces the difference quotient
+_NO_SPREAD = 1e-15  # of the interval: a spread that rounding swallows
 _erf = np.frompyfunc(math.erf, 1, 1)
 
 
@@ -332,19 +333,21 @@ def _span(low: ArrayLike, high: ArrayLike) -> str:
 
 def _below(t: Floats, lo: Floats, hi: Floats, s: Floats) -> Floats:
     width = hi - lo
-    safe = np.where(s > 0.0, s, 1.0)
-    # An infinite limit is replaced by one far enough to give exactly 0 or 1.
-    far = np.clip(t, lo - 40.0 * safe, hi + 40.0 * safe)
-    a, b = (far - lo) / safe, (far - hi) / safe
+    # A spread this small against the interval changes no probability by more than itself.
+    exact = (s == 0.0) | (s < _NO_SPREAD * width)
+    safe = np.where(exact, 1.0, s)
+    # Beyond 40 spreads the answer is 0 or 1; differences are clipped before they can overflow.
+    a = np.clip(t - lo, -40.0 * safe, width + 40.0 * safe) / safe
+    b = np.clip(t - hi, -40.0 * safe - width, 40.0 * safe) / safe
     narrow = width < _NARROW * safe
     wide = (_ramp(a) - _ramp(b)) / np.where(narrow, 1.0, width / safe)
     middle = 0.5 * (a + b)
-    density = np.exp(-0.5 * middle**2) / math.sqrt(2.0 * math.pi)
+    density = np.exp(-0.5 * np.minimum(np.abs(middle), 40.0) ** 2) / math.sqrt(2.0 * math.pi)
     # The mean of Phi over a narrow interval, to second order in its width.
     slim = _phi(middle) - middle * density * (width / safe) ** 2 / 24.0
-    share = np.clip((far - lo) / np.where(width > 0.0, width, 1.0), 0.0, 1.0)
+    share = np.clip(t - lo, 0.0, width) / np.where(width > 0.0, width, 1.0)
     plain = np.where(width > 0.0, share, (t >= lo).astype(np.float64))
-    result: Floats = np.clip(np.where(s > 0.0, np.where(narrow, slim, wide), plain), 0.0, 1.0)
+    result: Floats = np.clip(np.where(exact, plain, np.where(narrow, slim, wide)), 0.0, 1.0)
     return result
 
 
@@ -355,5 +358,7 @@ def _phi(z: Floats) -> Floats:
 
 def _ramp(z: Floats) -> Floats:
     """G(z) = z Phi(z) + phi(z), the integral of Phi."""
-    result: Floats = z * _phi(z) + np.exp(-0.5 * z**2) / math.sqrt(2.0 * math.pi)
+    near = np.clip(z, -40.0, 40.0)  # beyond, G is 0 or z to the last digit
+    curve = near * _phi(near) + np.exp(-0.5 * near**2) / math.sqrt(2.0 * math.pi)
+    result: Floats = curve + (np.maximum(z, 40.0) - 40.0)
     return result
