@@ -1,0 +1,60 @@
+"""`tickover sheet`: bench sheets and reports as PDF."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from tickover.cli.builds import where_option
+from tickover.cli.entries import build_option
+from tickover.cli.opening import chosen_build, now
+from tickover.errors import InputError
+
+
+@click.command()
+@click.argument("name", default="")
+@click.option("--out", type=click.Path(path_type=Path), help="File to write; NAME.pdf otherwise.")
+@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
+              help="Print blank from an engine file, without a book.")  # fmt: skip
+@click.option("--paper", default="a4", show_default=True, help="a4 or letter.")
+@build_option
+@where_option
+def sheet(
+    name: str,
+    out: Path | None,
+    engine_path: Path | None,
+    paper: str,
+    build_name: str,
+    where: str | None,
+) -> None:
+    """Print a sheet as PDF; without a NAME, list the sheets there are."""
+    from tickover.paper.sheets import SHEETS, print_sheet
+    from tickover.paper.typeset import typeset
+
+    if not name:
+        for key, item in SHEETS.items():
+            click.echo(f"  {key:16} {item.words}")
+        return
+    target = out or Path(f"{name}.pdf")
+    if engine_path is not None:
+        if name != "valves-bench":
+            raise InputError("Only a bench sheet can be printed without a book", given=name,
+                             allowed="valves-bench")  # fmt: skip
+        from tickover.engine import load_engine_file
+        from tickover.pages.sheets import valve_bench_sheet
+        from tickover.pages.valves import valves_page
+        from tickover.tasks.valves import assess_valves
+
+        engine = load_engine_file(engine_path)
+        data = valve_bench_sheet(engine, valves_page(engine, assess_valves(engine, {}, {})))
+        pdf = typeset("valve-bench", data, paper=paper, printed_at=now())
+    else:
+        with chosen_build(where, build_name) as bench:
+            pdf = print_sheet(name, bench.build, bench.state, paper=paper, printed_at=now())
+    try:
+        target.write_bytes(pdf)
+    except OSError as error:
+        raise InputError("The file cannot be written", given=str(target),
+                         allowed=error.strerror or "a writable place") from None  # fmt: skip
+    click.echo(f"{target}: {SHEETS[name].words}")
