@@ -15,7 +15,16 @@ from tickover.pages.head import Head, head_of
 from tickover.pages.valves import ValvesPage, valves_page
 from tickover.plan.checks import check_states, stale_places
 from tickover.plan.fit import fitness
-from tickover.tasks.valves import USUAL, Assumptions, assess_valves
+from tickover.tasks.valves import (
+    USUAL,
+    Assumptions,
+    Circumstances,
+    ClearanceReading,
+    DrawerShim,
+    FittedShim,
+    ValveAssessment,
+    assess_valves,
+)
 from tickover.tasks.valves.in_book import CLEARANCE, valve_book, valve_drifts
 
 _PAGES_KEPT = 64
@@ -53,13 +62,43 @@ def _stage(state: State) -> str:
 
 
 @lru_cache(maxsize=_PAGES_KEPT)
+def _assessed(
+    engine_key: tuple[str, str],
+    readings: tuple[ClearanceReading, ...],
+    shims: tuple[FittedShim, ...],
+    drawer: tuple[DrawerShim, ...],
+    circumstances: Circumstances,
+    stale: frozenset[str],
+    assume: Assumptions,
+) -> ValveAssessment:
+    # Kept by what goes in: most entries of a book have nothing to do with the valves.
+    return assess_valves(
+        engine_of_text(*engine_key),
+        {reading.place: reading for reading in readings},
+        {shim.place: shim for shim in shims},
+        drawer,
+        circumstances,
+        stale,
+        assume,
+    )
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
 def valves_page_of(build: BuildRow, state: State, assume: Assumptions = USUAL) -> ValvesPage:
     """The valve page of a build; computed once for each state of the book."""
     engine = engine_of(state)
     stale = stale_places(check_states(engine, state), CLEARANCE)
     known = valve_book(engine, state, stale)
-    assessment = assess_valves(
-        engine, known.readings, known.shims, known.drawer, known.circumstances, stale, assume
+    kept = state.engine_file
+    assert kept is not None  # engine_of has asked
+    assessment = _assessed(
+        (kept.body.text, kept.body.name),
+        tuple(known.readings.values()),
+        tuple(known.shims.values()),
+        known.drawer,
+        known.circumstances,
+        stale,
+        assume,
     )
     return valves_page(
         engine, assessment, head_for(build, state), valve_drifts(engine, state, assume), assume

@@ -1,0 +1,68 @@
+"""One table of every claim: ours and theirs, side by side in one run.
+
+Run with `python3 do.py bench`, or with names of subjects: `python3 do.py bench decide book`.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+HERE = Path(__file__).resolve().parent
+
+
+def subjects() -> dict[str, Path]:
+    """Subject to the module that measures it."""
+    return {path.stem.removeprefix("bench_"): path for path in sorted(HERE.glob("bench_*.py"))}
+
+
+def rows_of(path: Path) -> list[dict[str, Any]]:
+    """The rows one module measures."""
+    spec = importlib.util.spec_from_file_location(path.stem, path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[path.stem] = module
+    spec.loader.exec_module(module)
+    rows: list[dict[str, Any]] = module.rows()
+    return rows
+
+
+def shown(value: object) -> str:
+    """A cell."""
+    if value is None:
+        return ""
+    return f"{value:.4g}" if isinstance(value, float) else str(value)
+
+
+def main(wanted: list[str]) -> int:
+    """Print the table; exit code 1 when a claim is not met."""
+    known = subjects()
+    strange = [name for name in wanted if name not in known]
+    if strange:
+        print(f"No such subject: {', '.join(strange)}. There are: {', '.join(known)}.")
+        return 2
+    missed = 0
+    print(f"{'claim':62} {'ours':>10} {'theirs':>10} {'ratio':>9} {'limit':>22}  met")
+    for name in wanted or known:
+        started = time.perf_counter()
+        for row in rows_of(known[name]):
+            ours = row.get("ours", row.get("ours_ms"))
+            theirs = row.get("other", row.get("other_ms"))
+            met = row.get("met")
+            missed += met is False
+            word = {True: "yes", False: "NO", None: ""}[met]
+            print(
+                f"{row['claim'][:62]:62} {shown(ours):>10} {shown(theirs):>10} "
+                f"{shown(row.get('ratio')):>9} {shown(row.get('limit')):>22}  {word}",
+                flush=True,
+            )
+        print(f"  ({name}: {time.perf_counter() - started:.0f} s)", flush=True)
+    return 1 if missed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
