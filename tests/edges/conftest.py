@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-import asyncio
 import re
 import threading
 import time
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import httpx
 import pytest
 import uvicorn
+from anyio.from_thread import start_blocking_portal
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from tickover.book.store import Store
@@ -36,7 +38,9 @@ class Client:
     """Talks to an application without a server; follows nothing, keeps cookies."""
 
     def __init__(self, app: Any, base_url: str = "http://localhost") -> None:
-        self._runner = asyncio.Runner()
+        # a loop in a thread of its own: the browser's driver has one in this thread
+        self._stack = ExitStack()
+        self._portal = self._stack.enter_context(start_blocking_portal())
         # a fault of ours is to be seen as the page a person gets, not as an exception
         transport = httpx.ASGITransport(app=app, raise_app_exceptions=False)
         self._client = httpx.AsyncClient(transport=transport, base_url=base_url)
@@ -44,7 +48,7 @@ class Client:
 
     def request(self, method: str, path: str, **how: Any) -> httpx.Response:
         """One request."""
-        return self._runner.run(self._client.request(method, path, **how))
+        return self._portal.call(partial(self._client.request, method, path, **how))
 
     def get(self, path: str, **how: Any) -> httpx.Response:
         """GET."""
@@ -68,8 +72,8 @@ class Client:
 
     def close(self) -> None:
         """Let go of the loop."""
-        self._runner.run(self._client.aclose())
-        self._runner.close()
+        self._portal.call(self._client.aclose)
+        self._stack.close()
 
 
 class Clock:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from starlette.applications import Starlette
@@ -15,6 +15,7 @@ from tickover.web.routes import routes
 
 if TYPE_CHECKING:
     from tickover.book.store import Store
+    from tickover.web.bench import PrintSheet
 
 LARGEST_BODY = 32_000_000  # a build with its pictures [bytes]
 
@@ -27,6 +28,8 @@ def create_app(
     hosts: Iterable[str] = (),
     largest_body: int = LARGEST_BODY,
     open_demo: Callable[[Store], str] | None = None,
+    sheets: Mapping[str, str] | None = None,
+    print_sheet: PrintSheet | None = None,
 ) -> Starlette:
     """The web face of one book.
 
@@ -44,6 +47,10 @@ def create_app(
         Largest request that is read [bytes].
     open_demo : callable or None
         Puts the demo build into the store and gives its id.
+    sheets : mapping of str to str, optional
+        Names of the sheets that can be printed, and what each is for.
+    print_sheet : callable or None
+        Makes one of them as PDF from (name, build, state).
 
     Returns
     -------
@@ -51,5 +58,5 @@ def create_app(
     """
     guard = Middleware(Guard, refuse=refuse, hosts=(*LOOPBACK, *hosts), largest_body=largest_body)
     app = Starlette(routes=routes(), middleware=[guard], exception_handlers=dict(HANDLERS))
-    app.state.bench = Bench(store, clock or system_clock, by, open_demo)
+    app.state.bench = Bench(store, clock or system_clock, by, open_demo, sheets or {}, print_sheet)
     return app

@@ -73,6 +73,8 @@ def page(request: Request, template: str, status: int = 200, **context: Any) -> 
     html = environment().get_template(template).render(base | context)
     response = HTMLResponse(html, status_code=status)
     keep_session(request, response)
+    if status >= 400:
+        response.headers["hx-push-url"] = "false"  # a refused form has no address of its own
     return response
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import socket
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 import uvicorn
@@ -13,6 +13,7 @@ from tickover.web.app import create_app
 
 if TYPE_CHECKING:
     from tickover.book.store import Store
+    from tickover.web.bench import PrintSheet
 
 PORT = 8539
 
@@ -60,6 +61,8 @@ def serve(
     *,
     clock: Callable[[], str] | None = None,
     open_demo: Callable[[Store], str] | None = None,
+    sheets: Mapping[str, str] | None = None,
+    print_sheet: PrintSheet | None = None,
     say: Callable[[str], None] = print,
 ) -> None:
     """Serve until stopped.
@@ -74,14 +77,21 @@ def serve(
         First port to try; 0 takes any.
     clock : callable or None
         Gives the time of an entry; the system's clock when left out.
-    open_demo : callable or None
-        Puts the demo build into the store and gives its id.
+    open_demo, sheets, print_sheet
+        As in `create_app`.
     say : callable
         Told the address once it listens.
     """
     sock = bind(host, port)
     hosts = (f"[{host}]" if ":" in host else host,)
-    app = create_app(store, clock=clock, hosts=hosts, open_demo=open_demo)
+    app = create_app(
+        store,
+        clock=clock,
+        hosts=hosts,
+        open_demo=open_demo,
+        sheets=sheets,
+        print_sheet=print_sheet,
+    )
     config = uvicorn.Config(
         app,
         log_level="warning",

@@ -35,7 +35,9 @@ def test_marks_stand_at_their_crank_angle_growing_clockwise() -> None:
 
 def test_cylinders_one_turn_apart_share_a_mark() -> None:
     svg = crank_dial([0, 180, 360, 540], ["T1", "T3", "T4", "T2"], None, 0)
-    assert re.findall(r">(T\d T\d)<", svg) == ["T1 T4", "T3 T2"]
+    beside, middle = svg.split('font-size="30"')
+    assert re.findall(r">(T\d T\d)<", beside) == ["T1 T4", "T3 T2"]
+    assert ">T1 T4<" in middle  # the mark to find stands in the middle
 
 
 @pytest.mark.parametrize(("start", "end"), [(0, 240), (90, 570), (0, 360), (30, 45), (0, 720)])
@@ -73,6 +75,7 @@ def test_the_turn_is_said_in_words() -> None:
 def test_staying_and_starting_have_no_arrow() -> None:
     assert points(crank_dial([0], ["T1"], 30, 30), "turn") == []
     assert "start here" in crank_dial([0], ["T1"], None, 0)
+    assert ">77°<" in crank_dial([0], ["T1"], None, 77)
 
 
 def test_turning_backwards_is_refused_with_the_way_forward() -> None:

@@ -79,7 +79,7 @@ def marks_of(engine: EngineFile) -> tuple[tuple[float, ...], tuple[str, ...]]:
 
 
 def stop_dial(
-    engine: EngineFile, stops: tuple[StopLine, ...], index: int, *, embedded: bool = False
+    engine: EngineFile, stops: tuple[StopLine, ...], number: int, *, embedded: bool = False
 ) -> str:
     """The dial for one stop: from where the crank stood at the stop before.
 
@@ -88,14 +88,16 @@ def stop_dial(
     engine : EngineFile
     stops : tuple of StopLine
         In working order.
-    index : int
-        Which of them, from 0.
+    number : int
+        Which of them, as `StopLine.number` counts: from 1.
     embedded : bool
         Colours in the picture itself (paper).
     """
-    stop = stops[index]
-    before = stops[index - 1].crank_deg if index else None
-    # the first stop has no known start unless it is told from a mark
-    start = before if index else (None if stop.turn_deg == 0 else 0.0)
+    stop = stops[number - 1]
+    if number > 1:
+        start: float | None = stops[number - 2].crank_deg
+    else:
+        # nobody knows where the crank stands before the first, unless it is told from a mark
+        start = None if stop.turn_deg == 0 else 0.0
     end = stop.crank_deg if start is None else start + stop.turn_deg
     return crank_dial(*marks_of(engine), start, end, embedded=embedded)

@@ -58,6 +58,7 @@ def _draw(
         loose=tuple((end, _open_loose(opened, end.id)) for end in found.head.loose_ends),
         places=tuple(each.name for each in opened.engine_file.places()),
         work_kinds=WORK_KINDS,
+        sheets=opened.bench.sheets if opened.bench.print_sheet else {},
         typed=typed or Form(),
         errors=errors or {},
     )

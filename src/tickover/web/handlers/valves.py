@@ -9,6 +9,7 @@ from starlette.responses import Response
 
 from tickover.book.store import BookMovedOn
 from tickover.errors import InputError
+from tickover.pages.book import entry_words
 from tickover.pages.building import valves_page_of
 from tickover.pages.drawing import stop_dial, valves_picture
 from tickover.pages.valves import ValvesPage
@@ -58,9 +59,14 @@ def _unread(found: ValvesPage, after: str = "") -> str:
     """The next valve to read in working order, after a place; empty when all are read."""
     order = working_order(found)
     turn = order.index(after) + 1 if after in order else 0
-    return next(
-        (p for p in order[turn:] + order[:turn] if found.line(p).state in ("open", "stale")), ""
-    )
+    unread = (p for p in order[turn:] + order[:turn] if found.line(p).state in ("open", "stale"))
+    return next(unread, "")
+
+
+def _worth_reading(found: ValvesPage) -> str:
+    """With all valves read: the one whose next reading would tell most, where it is one."""
+    check = found.assessment.next_check
+    return check.places[0] if check is not None and len(check.places) == 1 else ""
 
 
 def show(request: Request) -> Response:
@@ -71,7 +77,7 @@ def show(request: Request) -> Response:
     if at and at not in working_order(found):
         raise MissingError(f"There is no valve '{at}' on this engine")
     kept = request.query_params.get("kept", "")
-    return _draw(request, opened, found, at or _unread(found), kept=kept)
+    return _draw(request, opened, found, at or _unread(found) or _worth_reading(found), kept=kept)
 
 
 def _draw(
@@ -94,9 +100,7 @@ def _draw(
     def href(place: str) -> str:
         return f"{here}?at={place}#enter"
 
-    stop = next((i for i, s in enumerate(found.stops) if at in s.places), None)
-    if stop is None and found.next_stop is not None:
-        stop = found.next_stop - 1
+    stop = next((s.number for s in found.stops if at in s.places), found.next_stop)
     counts = [(word, sum(line.state == word for line in found.valves)) for word in STATES]
     entry = opened.state.entry(kept) if kept else None
     return page(
@@ -108,11 +112,12 @@ def _draw(
         here=here,
         pictures=both_widths(lambda width: valves_picture(engine, found, href, width=width)),
         counts=[(word, count) for word, count in counts if count],
-        stop=found.stops[stop] if stop is not None and found.stops else None,
-        dial=stop_dial(engine, found.stops, stop) if stop is not None and found.stops else "",
+        stop=found.stops[stop - 1] if stop else None,
+        dial=stop_dial(engine, found.stops, stop) if stop else "",
         at=found.line(at) if at else None,
         next_place=_unread(found, at) if at else "",
         kept=entry,
+        kept_words=entry_words(entry, opened.state) if entry else "",
         typed=typed or Form(),
         error=error,
         shim_error=shim_error,
@@ -121,6 +126,12 @@ def _draw(
         seen=opened.state.last_number,
         takes_shims=engine.valves is not None and "shim" in (engine.valves.adjustment or ""),
     )
+
+
+def one(request: Request) -> Response:
+    """GET /builds/{build}/valves/{place}: a short way to one valve's entry."""
+    opened = open_build(request)
+    return see(f"{opened.home}/valves?at={_place(request, opened)}#enter")
 
 
 def keep_reading(request: Request, form: Form) -> Response:

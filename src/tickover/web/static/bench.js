@@ -2,11 +2,12 @@
 // last, as gauges with a keyboard output expect; a swapped form puts the hands where they belong.
 "use strict";
 (function () {
+  // what can be seen and typed into; a folded part is passed over
   function fields(form) {
     return Array.from(form.querySelectorAll("input, select")).filter(function (field) {
       return (
         field.type !== "hidden" && field.type !== "checkbox" && field.type !== "radio" &&
-        field.type !== "file" && !field.disabled && field.offsetParent !== null
+        field.type !== "file" && !field.disabled && !field.closest("details:not([open])")
       );
     });
   }
