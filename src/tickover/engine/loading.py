@@ -21,10 +21,14 @@ LARGEST_FILE = 1_000_000
 LONGEST_LINE = 4_000
 """Characters; keeps a hostile line from costing more time than it is worth."""
 
+MOST_POINTS = 200
+"""Points on one line; the standard reader's time grows with the square of a dotted key's parts."""
+
 MOST_LINES = 20_000
 """Lines; as above."""
 
 _MOST_REPAIRS = 20
+_LARGEST_REPAIRED = 50_000
 _FOLDER = "This is a folder, not an engine file"
 _AT_LINE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$")
 _UNQUOTED = re.compile(r"(\s*[A-Za-z0-9_.-]+\s*=\s*)([^\s\"'\[{#][^\"'\[{#]*?)(\s*(?:#.*)?)")
@@ -162,11 +166,13 @@ def _check_size(text: str, name: str) -> None:
         raise _whole(name, what, allowed=f"up to {MOST_LINES} lines")
     for number, line in enumerate(lines, 1):
         if len(line) > LONGEST_LINE:
-            problem = Problem(
-                number, "", "This line is too long for an engine file",
-                given=f"{len(line)} characters", allowed=f"up to {LONGEST_LINE} characters",
-            )  # fmt: skip
-            raise EngineFileError(name, (problem,))
+            given, allowed = f"{len(line)} characters", f"up to {LONGEST_LINE} characters"
+        elif line.count(".") > MOST_POINTS:
+            given, allowed = f"{line.count('.')} points", f"up to {MOST_POINTS} points"
+        else:
+            continue
+        what = "This line is too long for an engine file"
+        raise EngineFileError(name, (Problem(number, "", what, given=given, allowed=allowed),))
 
 
 def _read_toml(text: str, name: str) -> tuple[dict[str, Any] | None, str, list[Problem]]:
@@ -185,7 +191,7 @@ def _read_toml(text: str, name: str) -> tuple[dict[str, Any] | None, str, list[P
         except ValueError as wrong:
             problem, repaired = _syntax_problem(str(wrong), text)
         broken.append(problem)
-        if repaired is None or len(broken) >= _MOST_REPAIRS:
+        if repaired is None or len(broken) >= _MOST_REPAIRS or len(text) > _LARGEST_REPAIRED:
             return None, text, broken
         text = repaired
 

@@ -14,6 +14,10 @@ from dataclasses import dataclass
 
 Path = tuple[str | int, ...]
 
+DEEPEST = 16
+"""Levels told apart; what lies deeper gets the line of the level above. No engine file goes there,
+and a hostile key of a thousand parts must not cost a million steps."""
+
 _BLANK = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
 _SPACE = re.compile(r"[ \t]*")
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
@@ -98,6 +102,14 @@ class _Scanner:
     def _note(self, path: Path, at: int) -> None:
         self.lines.setdefault(path, bisect_right(self._starts, at) + 1)
 
+    def _deeper(self, path: Path, part: str | int, at: int) -> Path:
+        """The path one level down, with its line noted."""
+        if len(path) >= DEEPEST:
+            return path
+        path = (*path, part)
+        self._note(path, at)
+        return path
+
     def _header(self) -> Path:
         at = self.at
         listed = self.text.startswith("[[", at)
@@ -106,21 +118,18 @@ class _Scanner:
         self._expect("]]" if listed else "]")
         path: Path = ()
         for i, part in enumerate(parts):
-            path = (*path, part)
+            path = self._deeper(path, part, at)
             if listed and i == len(parts) - 1:
                 self._table_lists[path] = self._table_lists.get(path, -1) + 1
-            self._note(path, at)
             if path in self._table_lists:
-                path = (*path, self._table_lists[path])
-                self._note(path, at)
+                path = self._deeper(path, self._table_lists[path], at)
         return path
 
     def _record(self, table: Path, parts: tuple[str, ...]) -> Path:
         at = self.at - 1
         path = table
         for part in parts:
-            path = (*path, part)
-            self._note(path, at)
+            path = self._deeper(path, part, at)
         self._expect("=")
         return path
 
@@ -184,10 +193,8 @@ class _Scanner:
                 self.at += 1
                 open_ones.pop()
             elif innermost.mark == "[":
-                path = (*innermost.path, innermost.count)
                 innermost.count += 1
-                self._note(path, self.at)
-                return path
+                return self._deeper(innermost.path, innermost.count - 1, self.at)
             else:
                 return self._record(innermost.path, self._key())
         return None

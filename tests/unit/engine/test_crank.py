@@ -97,6 +97,19 @@ def test_offset_pins_stand_as_far_apart_as_said() -> None:
     assert min(apart, 360 - apart) == pytest.approx(80)
 
 
+def test_left_out_angles_of_a_v_twin_with_offset_pins_put_the_short_gap_first() -> None:
+    # 360 less 50 less 80, worked by hand.
+    engine = arrangement("V", 2, v=50, offset=80)
+    assert default_firing_angles(engine, (1, 2)) == (0.0, 230.0)
+
+
+def test_pins_nobody_spoke_of_follow_from_the_angles_the_nearer_way() -> None:
+    # Either 76 degrees apart with bank 2 behind, or 180 with bank 2 ahead: the nearer one.
+    crank = work_out(arrangement("V", 2, v=52), (1, 2), (0.0, 232.0))
+    assert crank.pin_deg == (0.0, 76.0)
+    assert crank.bank_deg == (0.0, 308.0)
+
+
 @pytest.mark.parametrize(
     ("engine", "order", "angles", "allowed"),
     [

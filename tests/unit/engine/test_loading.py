@@ -305,8 +305,8 @@ def test_a_number_of_five_thousand_digits() -> None:
 def test_deep_nesting_is_refused_without_falling_over() -> None:
     deep = "a = " + "\n".join("[" * 100 for _ in range(100))
     assert "nested too deeply" in only_problem(deep).problem
-    dotted = ".".join("a" * 1900) + " = 1\n"
-    assert problems(dotted)
+    assert only_problem(TRIPLE + ".".join("a" * 200) + " = 1\n").line == TRIPLE.count("\n") + 1
+    assert "too long" in only_problem(".".join("a" * 1900) + " = 1\n").problem
 
 
 def test_thousands_of_unknown_keys_are_capped() -> None:

@@ -3,7 +3,7 @@
 import tomllib
 from typing import Any
 
-from tickover.engine.source import Path, key_lines
+from tickover.engine.source import DEEPEST, Path, key_lines
 
 TRICKY = '''\
 # a comment with [brackets] and "quotes"
@@ -78,3 +78,9 @@ def test_lines_are_those_a_person_would_point_at() -> None:
 def test_text_that_is_not_toml_gives_what_was_found() -> None:
     assert key_lines("[a]\nb = 1\n]]] c") == {("a",): 1, ("a", "b"): 2}
     assert key_lines('x = [1, "open') == {("x",): 1, ("x", 0): 1, ("x", 1): 1}
+
+
+def test_what_lies_deeper_than_any_machine_gets_the_line_above() -> None:
+    lines = key_lines("x = 1\n" + ".".join("a" * 300) + " = 1\n")
+    assert max(len(path) for path in lines) == DEEPEST
+    assert lines[("a",) * DEEPEST] == 2
