@@ -22,6 +22,7 @@ _QUESTIONS = 4  # questions followed two steps deep
 _ACTIONS = 2  # actions followed two steps deep
 _TIE = 1e-12  # minutes; rounding
 _SECOND = 12  # questions considered as the second step, the best ones now
+_ALONE = 2**18  # multiplications up to which a matrix product stays on one thread
 
 
 class View:
@@ -45,50 +46,55 @@ class View:
         # Actions that share no cause keep their merit whatever else was done before them.
         self.apart = bool(((self.finds > 0.0).sum(axis=0) <= 1).all())
 
-    def without(self, question: int | None = None, action: int | None = None) -> View:
-        """The same view after one more question (position) or action (position) is used up."""
-        questions, actions = self.questions, self.actions
-        if question is not None:
-            questions = np.delete(questions, question)
-        if action is not None:
-            actions = np.delete(actions, action)
-        return View(self.table, questions, actions)
+    def planned(self, weights: Floats, banned: Indices | None = None) -> Floats:
+        """Least expected minutes by actions then service alone; weights (n, causes + 1) -> (n,).
 
-    def planned(self, weights: Floats) -> Floats:
-        """Least expected minutes by actions then service alone; weights (n, causes + 1) -> (n,)."""
+        `banned` is the position of one action per row that may not be used, -1 for none.
+        """
         mass = weights.sum(axis=1)
         if not len(self.actions):
             unplanned: Floats = self.table.service * mass
             return unplanned
-        if self.apart:
-            gain = weights @ self.finds.T
-            order = np.argsort(-gain / self.act, axis=1)
-            found = np.take_along_axis(gain, order, axis=1)
-            spent = self.act[order]
-            left = mass[:, None] - np.cumsum(found, axis=1)
-            before = left + found
-            total = np.cumsum(spent * before, axis=1) + self.table.service * left
-            best: Floats = np.minimum(total.min(axis=1), self.table.service * mass)
-            return best
-        return self._greedy(weights)[0]
+        if not self.apart:
+            return self._greedy(weights, banned)[0]
+        gain = _product(weights, self.finds.T)
+        if banned is not None:
+            gain[banned >= 0, banned[banned >= 0]] = 0.0
+        order = np.argsort(-gain / self.act, axis=1)
+        found = np.take_along_axis(gain, order, axis=1)
+        left = mass[:, None] - np.cumsum(found, axis=1)
+        spent = np.cumsum(self.act[order] * (left + found), axis=1)
+        total = spent + self.table.service * left
+        best: Floats = np.minimum(total.min(axis=1), self.table.service * mass)
+        return best
 
-    def _greedy(self, weights: Floats) -> tuple[Floats, Indices, Indices]:
+    def _greedy(
+        self, weights: Floats, banned: Indices | None = None
+    ) -> tuple[Floats, Indices, Indices]:
         """Best of all prefixes of the order 'most settled per minute of what is left'."""
         left, rows = weights.copy(), np.arange(len(weights))
         usable = np.ones((len(weights), len(self.actions)), dtype=np.bool_)
+        if banned is not None:
+            usable[banned >= 0, banned[banned >= 0]] = False
+        mass = left.sum(axis=1)
         spent = np.zeros(len(weights))
-        best = self.table.service * left.sum(axis=1)
+        best = self.table.service * mass
         length = np.zeros(len(weights), dtype=np.int64)
         order = np.zeros((len(weights), len(self.actions)), dtype=np.int64)
+        per_minute, missed = (self.finds / self.act[:, None]).T, 1.0 - self.finds
         for number in range(len(self.actions)):
-            merit = np.where(usable, left @ self.finds.T / self.act, -1.0)
+            merit = _product(left, per_minute) * usable
             chosen = merit.argmax(axis=1)
-            spent += self.act[chosen] * left.sum(axis=1)
-            left = left * (1.0 - self.finds[chosen])
+            useful = merit[rows, chosen] > 0.0
+            if not useful.any():
+                break
+            spent = spent + np.where(useful, self.act[chosen] * mass, 0.0)
+            left = left * np.where(useful[:, None], missed[chosen], 1.0)
+            mass = left.sum(axis=1)
             usable[rows, chosen] = False
             order[:, number] = chosen
-            total = spent + self.table.service * left.sum(axis=1)
-            length = np.where(total < best, number + 1, length)
+            total = spent + self.table.service * mass
+            length = np.where(useful & (total < best), number + 1, length)
             best = np.minimum(best, total)
         return best, order, length
 
@@ -105,32 +111,32 @@ class View:
         cut = int(total.argmin())
         return tuple(self.actions[ranked[:cut]].tolist()), float(total[cut])
 
-    def asking(self, weights: Floats) -> Floats:
-        """Expected minutes when a question is asked, then the plan; (n, c) -> (n, questions)."""
-        mass = weights.sum(axis=1)
-        if not len(self.questions):
-            return np.zeros((len(weights), 0))
-        joint = weights[:, None, None, :] * self.answers
-        after = self.planned(joint.reshape(-1, weights.shape[1])).reshape(joint.shape[:3])
-        result: Floats = self.ask * mass[:, None] + after.sum(axis=2)
-        return result
+    def outlook(self, weights: Floats, banned: Indices | None = None) -> tuple[Floats, Floats]:
+        """Expected minutes of asking each question and then following the plan, and of the plan.
 
-    def myopic(self, weights: Floats) -> Floats:
-        """Expected minutes with at most one more question, asked now; (n, c) -> (n,)."""
-        asked = self.asking(weights).min(axis=1, initial=np.inf)
-        result: Floats = np.minimum(self.planned(weights), asked)
-        return result
+        weights (n, causes + 1) -> ((n, questions), (n,)), in one pass, which makes it quick.
+        """
+        n, wide = weights.shape
+        joint = (weights[:, None, None, :] * self.answers).reshape(-1, wide)
+        states = np.concatenate([weights, joint])
+        if banned is not None:
+            banned = np.concatenate([banned, np.repeat(banned, len(joint) // max(n, 1))])
+        minutes = self.planned(states, banned)
+        after = minutes[n:].reshape(n, *self.answers.shape[:2]).sum(axis=2)
+        asked: Floats = self.ask * weights.sum(axis=1)[:, None] + after
+        return asked, minutes[:n]
 
     def decide(
-        self, weights: Floats, depth: int, asked: Floats | None = None
+        self, weights: Floats, depth: int, known: tuple[Floats, float] | None = None
     ) -> tuple[tuple[StepKind, int], float]:
         """The step with the least expected minutes: ((kind, index), minutes).
 
-        `asked` is `asking` of these weights where it is known already.
+        `known` is the outlook of these weights where it is known already.
         """
-        if asked is None:
-            asked = self.asking(weights[None, :])[0]
-        minutes = float(self.planned(weights[None, :])[0])
+        if known is None:
+            each, both = self.outlook(weights[None, :])
+            known = each[0], float(both[0])
+        asked, minutes = known
         best: tuple[StepKind, int] | None = None
         if len(asked) and asked.min() < minutes:
             position = int(asked.argmin())
@@ -150,20 +156,45 @@ class View:
         minutes: float,
     ) -> tuple[tuple[StepKind, int] | None, float]:
         """Try each promising step followed by the best single decision after it."""
-        promising = np.argsort(asked, kind="stable")[:_SECOND]
-        near = View(self.table, self.questions[promising], self.actions)
-        # Strict improvements only, so that equal worth falls to the simpler step.
-        for position in range(min(_QUESTIONS, len(promising))):
-            later = near.without(question=position)
-            joint = weights * near.answers[position]
-            two = float(near.ask[position] * weights.sum() + later.myopic(joint).sum())
-            if two < minutes - _TIE:
-                best, minutes = ("ask", int(near.questions[position])), two
+        near = View(
+            self.table,
+            self.questions[np.argsort(asked, kind="stable")[:_SECOND]],
+            self.actions,
+        )
+        followed = min(_QUESTIONS, len(near.questions))
         merit = (self.finds @ weights) / self.act
-        for position in np.argsort(-merit, kind="stable")[:_ACTIONS]:
-            later = near.without(action=int(position))
-            left = weights * (1.0 - self.finds[position])
-            two = float(self.act[position] * weights.sum() + later.myopic(left[None, :])[0])
-            if two < minutes - _TIE:
-                best, minutes = ("act", int(self.actions[position])), two
+        tried = np.argsort(-merit, kind="stable")[:_ACTIONS]
+        answers = near.answers.shape[1]
+        asks = (weights * near.answers[:followed]).reshape(-1, len(weights))
+        states = np.concatenate([asks, weights * (1.0 - self.finds[tried])])
+        closed = np.append(np.repeat(np.arange(followed), answers), np.full(len(tried), -1))
+        banned = np.append(np.full(len(asks), -1), tried)
+        later, without = near.outlook(states, banned)
+        later[closed >= 0, closed[closed >= 0]] = np.inf  # not asked twice
+        two = np.minimum(without, later.min(axis=1, initial=np.inf))
+        options: list[tuple[tuple[StepKind, int], float]] = []
+        for k in range(followed):
+            spent = float(near.ask[k] * weights.sum() + two[k * answers : (k + 1) * answers].sum())
+            options.append((("ask", int(near.questions[k])), spent))
+        for k, position in enumerate(tried):
+            spent = float(self.act[position] * weights.sum() + two[len(asks) + k])
+            options.append((("act", int(self.actions[position])), spent))
+        # Strict improvements only, so that equal worth falls to the simpler step.
+        for step, spent in options:
+            if spent < minutes - _TIE:
+                best, minutes = step, spent
         return best, minutes
+
+
+def _product(weights: Floats, table: Floats) -> Floats:
+    """weights @ table in blocks small enough for one thread.
+
+    Products this small gain nothing from a second thread, and on a busy machine waiting for one
+    made a step several times slower.
+    """
+    block = max(1, _ALONE // max(table.size, 1))
+    if len(weights) <= block:
+        whole: Floats = weights @ table
+        return whole
+    parts = [weights[i : i + block] @ table for i in range(0, len(weights), block)]
+    return np.concatenate(parts)

@@ -287,8 +287,8 @@ def next_step(
     now = np.array([*belief.probabilities, belief.unlisted])
     view = _view(table, observations, done)
     plan, plan_minutes = view.plan(now)
-    asking = view.asking(now[None, :])[0]
-    step, minutes = view.decide(now, depth, asking)
+    asking = view.outlook(now[None, :])[0][0]
+    step, minutes = view.decide(now, depth, (asking, plan_minutes))
     bits = information(now, view.answers) if len(view.questions) else np.zeros(0)
     values = [
         QuestionValue(int(q), float(b), float(b / table.ask[q]), float(plan_minutes - a))
