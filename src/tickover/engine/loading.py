@@ -30,6 +30,7 @@ MOST_LINES = 20_000
 _MOST_REPAIRS = 20
 _LARGEST_REPAIRED = 50_000
 _FOLDER = "This is a folder, not an engine file"
+_MORE = Problem(None, "", "There may be more problems; put these right first")
 _AT_LINE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$")
 _UNQUOTED = re.compile(r"(\s*[A-Za-z0-9_.-]+\s*=\s*)([^\s\"'\[{#][^\"'\[{#]*?)(\s*(?:#.*)?)")
 _HEADER_LINE = re.compile(r"\s*\[\s*([A-Za-z0-9_.-]+)\s*\]")
@@ -191,8 +192,10 @@ def _read_toml(text: str, name: str) -> tuple[dict[str, Any] | None, str, list[P
         except ValueError as wrong:
             problem, repaired = _syntax_problem(str(wrong), text)
         broken.append(problem)
-        if repaired is None or len(broken) >= _MOST_REPAIRS or len(text) > _LARGEST_REPAIRED:
+        if repaired is None:
             return None, text, broken
+        if len(broken) >= _MOST_REPAIRS or len(text) > _LARGEST_REPAIRED:
+            return None, text, [*broken, _MORE]
         text = repaired
 
 
@@ -255,8 +258,7 @@ def _clashes_of_the_sound(
 def _capped(problems: list[Problem]) -> tuple[Problem, ...]:
     if len(problems) <= MOST_PROBLEMS:
         return tuple(problems)
-    more = Problem(None, "", "There are more problems; put these right first")
-    return (*problems[:MOST_PROBLEMS], more)
+    return (*problems[:MOST_PROBLEMS], _MORE)
 
 
 def _whole(name: str, what: str, allowed: str = "", instead: str = "") -> EngineFileError:

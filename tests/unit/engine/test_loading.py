@@ -316,6 +316,12 @@ def test_thousands_of_unknown_keys_are_capped() -> None:
     assert "more problems" in found[-1].problem
 
 
+def test_a_file_without_any_quotes_is_told_twenty_lines_and_that_there_may_be_more() -> None:
+    found = problems("[engine]\n" + "".join(f"k{n} = 1 mm\n" for n in range(30)))
+    assert [problem.line for problem in found] == [*range(2, 22), None]
+    assert "more problems" in found[-1].problem
+
+
 def test_more_lines_than_any_machine_needs() -> None:
     assert "too many" in only_problem("# line\n" * 20_001).problem
 
