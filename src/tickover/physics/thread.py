@@ -200,7 +200,7 @@ def thread(text: str) -> Thread:
     ('M10x1.25', '1/4-26 BSF', '0 BA')
     """
     clean = text.strip().replace(",", ".").replace("×", "x").replace('"', "")
-    if found := re.fullmatch(r"M\s*(\d+(?:\.\d+)?)(?:\s*[x*]\s*(\d*\.?\d+))?", clean, re.I):
+    if found := re.fullmatch(r"M\s*(\d+(?:\.\d+)?)(?:\s*[x*-]\s*(\d*\.?\d+))?", clean, re.I):
         return _metric(text, found[1], found[2])
     if found := re.fullmatch(r"(\d{1,2})\s*BA|BA\s*(\d{1,2})", clean, re.I):
         return _association(text, int(found[1] or found[2]))

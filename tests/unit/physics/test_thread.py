@@ -13,6 +13,7 @@ from tickover.physics.thread import ISO, Thread, thread
         ("M8", "M8"),
         ("m8", "M8"),
         ("M8x1.25", "M8"),
+        ("M8-1.25", "M8"),
         ("M 10 × 1,25", "M10x1.25"),
         ("M14x1.25", "M14x1.25"),
         ("1/4 BSF", "1/4-26 BSF"),
