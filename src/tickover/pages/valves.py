@@ -28,6 +28,7 @@ from tickover.tasks.valves import (
     NextCheck,
     ValveAssessment,
     ValveFinding,
+    assumptions_for,
 )
 from tickover.tasks.valves.in_book import words
 
@@ -161,6 +162,7 @@ def valves_page(
     assume: Assumptions = USUAL,
 ) -> ValvesPage:
     """The page for an assessment, in the units the engine file asks for."""
+    assume = assumptions_for(engine, assume)
     unit = engine.show.unit("clearance")
     shim_unit = engine.show.unit("shim")
     lines = tuple(_valve_line(engine, finding, unit, shim_unit) for finding in assessment.valves)

@@ -1,7 +1,7 @@
 """Valve clearances: in what order, is it good, why not, what to fit, and when to look again."""
 
 from tickover.tasks.valves.assess import ValveAssessment, ValveFinding, assess_valves
-from tickover.tasks.valves.assumptions import USUAL, Assumptions
+from tickover.tasks.valves.assumptions import USUAL, Assumptions, assumptions_for
 from tickover.tasks.valves.blades import BladePair, pick_blades
 from tickover.tasks.valves.drift import Drift, SeatHeight, drift
 from tickover.tasks.valves.explanations import Explanation, NextCheck
@@ -39,6 +39,7 @@ __all__ = [
     "Verdict",
     "WorkOrder",
     "assess_valves",
+    "assumptions_for",
     "clearance_reading",
     "drawer_shim",
     "drift",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from tickover.engine import EngineFile, Place
 from tickover.errors import InputError
-from tickover.tasks.valves.assumptions import USUAL, Assumptions
+from tickover.tasks.valves.assumptions import USUAL, Assumptions, assumptions_for
 from tickover.tasks.valves.blades import BladePair, owned_blades, pick_blades
 from tickover.tasks.valves.explanations import Explanation, NextCheck, understand
 from tickover.tasks.valves.faults import Circumstances
@@ -98,6 +98,7 @@ def assess_valves(
         raise InputError(
             "This engine file describes no valves", instead="a [valves] table in the engine file"
         )
+    assume = assumptions_for(engine, assume)
     known = {place.name: place for place in engine.places()}
     for name in [*readings, *shims]:
         if name not in known:

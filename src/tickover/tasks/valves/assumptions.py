@@ -5,7 +5,9 @@ None of these has a published source. They are stated on the page behind 'Show t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+from tickover.engine import EngineFile
 
 UM = 1e-6
 
@@ -68,8 +70,9 @@ class Assumptions:
     """A valve predicted in limits with this probability needs nothing more."""
     wanted_gap: float = 0.8
     """A shim fitted only to make a gap should make a readable one with this probability."""
-    preferred: float = 0.6
-    """Where between the limits to aim: clearances mostly close as seats wear."""
+    preferred: float = 0.65
+    """Where between the limits to aim: clearances mostly close as seats wear. The engine file's
+    own preferred point takes its place."""
 
     minutes_reread: float = 1.0
     minutes_blade: float = 0.5
@@ -93,3 +96,11 @@ class Assumptions:
 
 
 USUAL = Assumptions()
+
+
+def assumptions_for(engine: EngineFile, assume: Assumptions = USUAL) -> Assumptions:
+    """The assumptions with what the engine file settles: where to aim, how strict to be."""
+    if engine.valves is None:
+        return assume
+    guard_m = max(assume.guard_m, engine.valves.guard * assume.feel_m)
+    return replace(assume, preferred=engine.valves.preferred_fraction, guard_m=guard_m)

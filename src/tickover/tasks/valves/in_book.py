@@ -11,7 +11,7 @@ from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.quantities import show
 from tickover.tasks.finding import Check, Finding, Wanted
-from tickover.tasks.valves.assumptions import USUAL, Assumptions
+from tickover.tasks.valves.assumptions import USUAL, Assumptions, assumptions_for
 from tickover.tasks.valves.blades import owned_blades
 from tickover.tasks.valves.drift import Drift, SeatHeight, drift
 from tickover.tasks.valves.faults import Circumstances
@@ -187,6 +187,7 @@ def checks(engine: EngineFile, state: State) -> tuple[Check, ...]:
 
 def findings(engine: EngineFile, state: State, assume: Assumptions = USUAL) -> tuple[Finding, ...]:
     """What the latest reading says of each valve, whether or not it still holds."""
+    assume = assumptions_for(engine, assume)
     blades = owned_blades(engine)
     unit = engine.show.unit("clearance")
     found = []
