@@ -35,6 +35,12 @@ def test_exact_friction_and_torque_leave_no_spread():
     assert pull.extremes.low == pytest.approx(pull.extremes.high)
 
 
+def test_extremes_take_the_wrench_at_two_standard_uncertainties():
+    pull = fastener.preload(Estimate(25.0, 0.5), M8, 0.12, 0.12, 0.011)
+    assert pull.extremes.high / pull.estimate.value == pytest.approx(26.0 / 25.0)
+    assert pull.extremes.low / pull.estimate.value == pytest.approx(24.0 / 25.0)
+
+
 def test_frictionless_screw_turns_all_torque_into_pull():
     arm = fastener.torque_per_preload(M8, 0.0, 0.0, 0.011)
     assert arm * 2 * math.pi == pytest.approx(M8.pitch)
