@@ -16,9 +16,11 @@ import httpx
 import pytest
 import uvicorn
 from anyio.from_thread import start_blocking_portal
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from tickover.book.store import Store
+from tickover.demo import open_demo
+from tickover.pages.building import valves_page_of
 from tickover.web.app import create_app
 from tickover.web.serve import address, bind
 
@@ -122,6 +124,9 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
     folder: Path = tmp_path_factory.mktemp("book")
     clock = Clock()
     with Store.open(folder / "test.book") as store:
+        # the first sums load and compile the numerics: not what these tests wait for
+        demo = store.build(open_demo(store))
+        valves_page_of(demo, store.state(demo.id))
         sock = bind("127.0.0.1", 0)
         config = uvicorn.Config(create_app(store, clock=clock), log_level="warning", lifespan="off")
         server = uvicorn.Server(config)
@@ -180,7 +185,7 @@ def open_page(browser: Browser, site: Site) -> Iterator[Callable[..., Watched]]:
 
     def open_it(path: str = "/", *, width: int = 390, **context: Any) -> Watched:
         made = browser.new_context(viewport={"width": width, "height": 800}, **context)
-        made.set_default_timeout(5000)
+        made.set_default_timeout(20_000)  # a loaded machine is slow, not wrong
         contexts.append(made)
         page = made.new_page()
         watched = Watched(page, [], [])
@@ -197,6 +202,7 @@ def open_page(browser: Browser, site: Site) -> Iterator[Callable[..., Watched]]:
         seen.append(watched)
         return watched
 
+    expect.set_options(timeout=20_000)
     yield open_it
     for context in contexts:
         context.close()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -9,8 +10,21 @@ from typing import Any
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
+from tickover.demo import open_demo
+
 Watched = Any
-PAGES = ("/", "/nothing-here", "/builds/{build}/engine")
+PAGES = (
+    "/",
+    "/nothing-here",
+    "/builds/{build}/engine",
+    "/builds/{demo}",
+    "/builds/{demo}/valves",
+    "/builds/{demo}/valves?at=in2",
+    "/builds/{build}/valves",
+    "/builds/{demo}/valves/all",
+    "/builds/{demo}/drawer",
+    "/builds/{demo}/book",
+)
 WIDTHS = (360, 390, 1280)
 
 # What can be pressed and is smaller than 48 by 48 px, as 'tag text: w x h'.
@@ -30,24 +44,39 @@ def axe() -> Axe:
     return Axe()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", WIDTHS)
-def test_pages_are_accessible_fit_the_screen_and_can_be_pressed(
-    open_page: Callable[..., Watched], axe: Axe, triple: str, width: int, scheme: str
+@pytest.mark.parametrize("path", PAGES)
+def test_a_page_is_accessible_fits_the_screen_and_can_be_pressed(
+    open_page: Callable[..., Watched], axe: Axe, site: Any, triple: str, path: str
 ) -> None:
-    watched = open_page("/", width=width, color_scheme=scheme)
+    watched = open_page(path.format(build=triple, demo=open_demo(site.store)))
     page = watched.page
-    home = page.url.rstrip("/")
-    for path in PAGES:
+    page.evaluate(axe.axe_script)
+    for width, scheme in itertools.product(WIDTHS, ("light", "dark")):
         where = f"{path} at {width} px, {scheme}"
-        page.goto(home + path.format(build=triple))
-        found = axe.run(page).response["violations"]
+        page.set_viewport_size({"width": width, "height": 800})
+        page.emulate_media(color_scheme=scheme)
+        found = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
         assert [(v["id"], [n["html"] for n in v["nodes"]][:3]) for v in found] == [], where
         overflow = page.evaluate(
             "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
         )
         assert overflow <= 0, where
         assert page.evaluate(TOO_SMALL) == [], where
+    watched.complaints[:] = [c for c in watched.complaints if "404" not in c]
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_nothing_is_hidden_below_a_fold_that_cannot_be_pressed(
+    open_page: Callable[..., Watched], axe: Axe, site: Any, triple: str, path: str
+) -> None:
+    watched = open_page(path.format(build=triple, demo=open_demo(site.store)), width=360)
+    page = watched.page
+    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+    page.evaluate(axe.axe_script)
+    found = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
+    assert [(v["id"], [n["html"] for n in v["nodes"]][:3]) for v in found] == []
+    assert page.evaluate(TOO_SMALL) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
     watched.complaints[:] = [c for c in watched.complaints if "404" not in c]
 
 

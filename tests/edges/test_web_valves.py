@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from playwright.sync_api import expect
 
 from tickover.book.bodies import LooseEndOpened
 from tickover.demo import open_demo
@@ -72,7 +73,7 @@ def test_a_reading_is_keyed_in_with_enter_alone_and_the_next_valve_waits(
     assert page.inner_text("#verdict") == "Seven are not measured."
     # the next one in working order at the same stop, hands already on it
     assert page.inner_text("#enter-head") == "Exhaust 1"
-    page.wait_for_function("document.activeElement.id === 'go'")
+    expect(page.get_by_label("thickest that goes")).to_be_focused()
     page.keyboard.type("6")
     page.keyboard.press("Enter")
     page.keyboard.type("7")
@@ -90,9 +91,9 @@ def test_a_decimal_comma_and_another_unit_are_understood(
     page.get_by_role("button", name="Keep reading").click()
     page.get_by_text("Entry 2, strike it out").wait_for()
     link = page.locator("svg.engine a[data-place=in3]:visible")
-    assert link.get_attribute("aria-label") == "Inlet 3: good, 3.9 to 5.9, limits 4 to 6 thou" or (
-        link.get_attribute("aria-label") or ""
-    ).startswith("Inlet 3: undecided, 3.9 to 5.9")
+    # 0.10 mm is 3.94 thou, just under the lower limit: this pair of blades cannot tell
+    name = link.get_attribute("aria-label")
+    assert name.startswith("Inlet 3: undecided, 3.9 to 5.9")
 
 
 @pytest.mark.parametrize("script", [True, False])

@@ -31,7 +31,8 @@ def _draw(
     wrong_entry: str = "",
     error: InputError | None = None,
 ) -> Response:
-    search = request.query_params.get("find", "").strip()[:200]
+    searched = typed.get("find") if typed else request.query_params.get("find", "")
+    search = searched.strip()[:200]
     found = book_page_of(opened.row, opened.state, search)
     start = request.query_params.get("from", "0")
     first = int(start) if start.isascii() and start.isdigit() and len(start) < 9 else 0
