@@ -17,6 +17,7 @@ from typing import Any
 
 from tickover.book.entries import Draft, Reading, Work, number_entries
 from tickover.book.fold import fold
+from tickover.book.location import default_path
 from tickover.book.plain import body_to_json
 from tickover.book.store import Store
 
@@ -143,7 +144,11 @@ def _states(folder: Path) -> list[dict[str, object]]:
 
 def rows() -> list[dict[str, object]]:
     """One row for each claim about the book."""
-    with tempfile.TemporaryDirectory() as name:
+    # Where books lie, not the folder for temporary files: that one may lie in memory, where
+    # nothing is durable and nothing costs what it costs.
+    home = default_path().parent
+    home.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(prefix="bench-", dir=home) as name:
         folder = Path(name)
         return [_appends(folder), *_folds(), *_states(folder)]
 

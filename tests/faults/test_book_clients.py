@@ -6,7 +6,7 @@ from tickover.book.entries import Draft, Note, new_id
 from tickover.book.store import Store
 
 AT = "2031-04-05T18:30:00Z"
-CLIENTS, EACH = 20, 8
+CLIENTS, EACH = 20, 6
 
 
 def test_twenty_clients_at_once_lose_and_double_nothing(tmp_path):

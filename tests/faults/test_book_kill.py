@@ -43,7 +43,7 @@ def test_nothing_acknowledged_is_lost_when_writers_are_killed(tmp_path):
 
 
 def test_a_maker_killed_half_way_leaves_no_half_book(tmp_path):
-    kills, made = map(int, run("killed_makers.py", tmp_path, max(10, KILLS // 2), 2))
+    kills, made = map(int, run("killed_makers.py", tmp_path, max(10, KILLS // 4), 2))
     assert 0 < made < kills, "killed always too early or always too late to prove anything"
 
 

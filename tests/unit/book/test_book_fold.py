@@ -270,6 +270,13 @@ def test_an_entry_folded_twice_is_folded_once():
     assert fold(entries + entries[:1]) == state
 
 
+def test_a_state_given_to_fold_stays_as_it_was():
+    first = fold(book(Note("a"), clearance("in1", 1e-4)))
+    fold([entry(3, Note("b")), entry(4, clearance("in1", 2e-4)), entry(5, strike(2))], first)
+    assert numbers(first.notes()) == [1]
+    assert numbers(first.readings("clearance", "in1")) == [2]
+
+
 def test_numbers_must_rise():
     with pytest.raises(InputError, match="in order"):
         fold([entry(2, Note("b")), entry(1, Note("a"))])

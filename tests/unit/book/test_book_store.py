@@ -9,10 +9,11 @@ import threading
 from pathlib import Path
 
 import pytest
-from sqlalchemy.dialects import postgresql
+from sqlalchemy import ClauseElement
+from sqlalchemy.dialects.postgresql.psycopg import PGDialect_psycopg
 
 import tickover.book
-from tickover.book import migrations, tables
+from tickover.book import migrations, statements, tables
 from tickover.book.entries import Draft, LooseEndOpened, Note, Picture, Reading, Unknown, new_id
 from tickover.book.location import default_path
 from tickover.book.store import BookMovedOn, Store
@@ -318,11 +319,18 @@ def test_verify_reads_everything(store, build):
     assert store.verify() == 7
 
 
-def test_the_statements_are_written_in_words_a_server_knows():
-    from sqlalchemy import select
-
-    statement = select(tables.builds).with_for_update().compile(dialect=postgresql.dialect())
-    assert "FOR UPDATE" in str(statement)
+def test_every_statement_can_be_said_to_a_server():
+    """Only their words; a real server is asked elsewhere."""
+    said = {}
+    for name, statement in vars(statements).items():
+        if name.isupper() and isinstance(statement, ClauseElement):
+            compiled = statement.compile(dialect=PGDialect_psycopg())
+            assert getattr(compiled, "positiontup", None) is None
+            said[name] = str(compiled)
+    assert len(said) == 13
+    assert said["BUILD_LOCKED"].endswith("FOR UPDATE")
+    assert "%(build_id)s" in said["ROWS"]
+    assert said["NEW_ENTRY"].count("%(") == 9
 
 
 def test_only_the_store_and_what_it_opens_know_of_a_database():
