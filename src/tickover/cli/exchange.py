@@ -8,7 +8,8 @@ import click
 
 from tickover.cli.builds import where_option
 from tickover.cli.entries import build_option
-from tickover.cli.opening import chosen_build, open_store
+from tickover.cli.opening import chosen_build, now, open_store, writer
+from tickover.errors import InputError
 
 
 @click.command("export")
@@ -34,3 +35,29 @@ def import_(file: Path, where: str | None) -> None:
     with open_store(where) as store:
         build = import_build(store, file)
         click.echo(f"{build.id}: {build.name}, {build.last_number} entries")
+
+
+@click.command("readings")
+@click.option("--out", type=click.Path(path_type=Path), help="Write all readings to this CSV.")
+@click.option("--in", "source", type=click.Path(path_type=Path), help="Keep readings from it.")
+@build_option
+@where_option
+def readings(out: Path | None, source: Path | None, build_name: str, where: str | None) -> None:
+    """Readings of a build to a CSV, or from one."""
+    from tickover.book.readings import readings_from_csv, readings_to_csv
+
+    with chosen_build(where, build_name) as bench:
+        if source is not None:
+            drafts = readings_from_csv(source, str(source))
+            kept = bench.store.append(bench.build.id, drafts, at=now(), by=writer())
+            click.echo(f"{len(kept)} readings kept")
+        text = readings_to_csv(bench.state.readings())
+    if out is not None:
+        try:
+            out.write_text(text, encoding="utf-8", newline="")
+        except OSError as error:
+            raise InputError("The file cannot be written", given=str(out),
+                             allowed=error.strerror or "a writable place") from None  # fmt: skip
+        click.echo(f"readings written to {out}")
+    elif source is None:
+        click.echo(text, nl=False)

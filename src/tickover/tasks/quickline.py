@@ -7,21 +7,26 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tickover.book.bodies import Body, LooseEndOpened, Note
 from tickover.engine import EngineFile
 from tickover.errors import InputError
+from tickover.quantities import parse
 from tickover.tasks.valves.in_book import clearance_entry, shim_entry, words
 from tickover.tasks.valves.readings import clearance_reading, fitted_shim
 
 _VALVE = re.compile(r"(?:in|ex)\s*\d+[a-z]?", re.IGNORECASE)
+_DISTANCE = re.compile(
+    r"(?:\bat\s+|@\s*)(?P<distance>[\d.,]+\s*(?:km|mi|miles?))\s*$", re.IGNORECASE
+)
 _NO_GAP = re.compile(r"(?:no gap|nothing)\s*(?P<blade>.*)", re.IGNORECASE)
 
 EXAMPLES = (
     "in4 .13 / .15 mm",
     "ex2 6-7 thou",
     "ex1 no gap 1.5 thou",
+    "in2 .11 / .12 mm at 1200 km",
     "shim in4 2.65 mark",
     "loose oil line off",
     "note new seals in the fork",
@@ -63,6 +68,11 @@ def understand_line(engine: EngineFile, line: str, warm: bool | None = None) -> 
 
 
 def _clearance(engine: EngineFile, place: str, rest: str, warm: bool | None) -> Understood:
+    run = _DISTANCE.search(rest)
+    distance_m = None
+    if run:
+        distance_m = parse(run["distance"], "distance", what="The distance run").value_si
+        rest = rest[: run.start()].rstrip()
     no_gap = _NO_GAP.fullmatch(rest)
     if no_gap:
         blade = no_gap["blade"].strip(" ()") or _thinnest(engine)
@@ -78,6 +88,7 @@ def _clearance(engine: EngineFile, place: str, rest: str, warm: bool | None) -> 
         )
     else:
         reading = clearance_reading(engine, place, value=rest, warm=warm)
+    reading = replace(reading, distance_m=distance_m)
     said = words(reading, engine.show.unit("clearance"))
     return Understood(clearance_entry(reading), f"{reading.place}: {said}")
 

@@ -98,9 +98,11 @@ def _worked_since_fitted(state: State, place: str) -> bool:
 
 def clearance_entry(reading: ClearanceReading) -> Reading:
     """The book's entry for a clearance reading."""
-    conditions: dict[str, str] = {"unit": reading.unit}
+    conditions: dict[str, str | float] = {"unit": reading.unit}
     if reading.warm is not None:
         conditions["engine"] = "warm" if reading.warm else "cold"
+    if reading.distance_m is not None:
+        conditions["distance_m"] = reading.distance_m
     return Reading(
         CLEARANCE, reading.place, reading.go_m, reading.no_go_m, "m", reading.typed,
         "feeler blades", conditions,

@@ -30,6 +30,8 @@ class ClearanceReading:
     unit: str = "mm"
     warm: bool | None = None
     entry: str = ""
+    distance_m: float | None = None
+    """How far the engine had run when it was read [m]."""
 
     @property
     def bound_only(self) -> bool:
