@@ -43,6 +43,20 @@ def test_travel_is_least_among_equally_few_stops() -> None:
     assert stops.travel == pytest.approx(2.0)
 
 
+def test_nearest_of_several_smallest_covers_is_found() -> None:
+    """240 and 630 serve all six as well; 90 and 240 would leave the third, which starts at 330."""
+    arcs = [
+        (10.0, 460.0),
+        (580.0, 350.0),
+        (330.0, 410.0),
+        (90.0, 480.0),
+        (360.0, 450.0),
+        (150.0, 230.0),
+    ]
+    stops = stab(arcs, candidates=[480.0, 630.0, 240.0, 90.0, 330.0])
+    assert [stop.angle for stop in stops] == [90.0, 330.0]
+
+
 def test_stops_come_in_the_order_of_forward_travel_from_the_start() -> None:
     stops = stab([(10.0, 5.0), (500.0, 5.0)], candidates=[12.0, 502.0], start=400.0)
     assert [stop.angle for stop in stops] == [502.0, 12.0]

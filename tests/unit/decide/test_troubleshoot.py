@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tickover.decide.fault_model import tables
+from tickover.decide.lookahead import View
 from tickover.decide.simulation import advised, advised_two_ahead, checklist, simulate
 from tickover.decide.troubleshoot import (
     Action,
@@ -249,3 +250,24 @@ def test_policy_that_repeats_itself_is_refused() -> None:
 
 def test_no_failures_take_no_time() -> None:
     assert simulate(model(), np.random.default_rng(1), 0, advised_two_ahead).nodes == 0
+
+
+@pytest.mark.parametrize("shared", [False, True])
+def test_many_states_at_once_are_planned_like_one_at_a_time(shared: bool) -> None:
+    """With actions that share no cause the sorted and the greedy path are the same plan too."""
+    rng = np.random.default_rng(31)
+    finds = np.diag(rng.uniform(0.5, 1.0, 6))
+    if shared:
+        finds = finds + 0.5 * np.roll(np.diag(rng.uniform(0.0, 1.0, 6)), 2, axis=1)
+    actions = tuple(Action(f"do {i}", float(rng.lognormal(2, 1)), finds[i]) for i in range(6))
+    table = tables(Model(tuple("abcdef"), np.ones(6), (), actions, 80.0))
+    view = View(table, np.arange(0), np.arange(6))
+    assert view.apart is not shared
+    states = rng.dirichlet(np.ones(7), 50)
+    together = view.planned(states)
+    for state, minutes in zip(states, together, strict=True):
+        assert view.plan(state)[1] == pytest.approx(float(minutes))
+    assert view._greedy(states)[0] == pytest.approx(together)
+    banned = view.planned(states, np.full(50, 2))
+    fewer = View(table, np.arange(0), np.delete(np.arange(6), 2))
+    assert banned == pytest.approx(fewer.planned(states))
