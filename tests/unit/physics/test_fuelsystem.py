@@ -53,6 +53,12 @@ def test_flow_at_the_tested_height_is_the_test():
     assert fuelsystem.gravity_flow(6e-6, 0.3, 0.3) == Band(6e-6, 6e-6)
 
 
+def test_quarter_of_the_height_gives_a_quarter_to_a_half_of_the_flow():
+    band = fuelsystem.gravity_flow(6e-6, 0.40, 0.10)
+    assert band.low == pytest.approx(1.5e-6)  # filters: flow follows height
+    assert band.high == pytest.approx(3.0e-6)  # taps and bends: flow follows its root
+
+
 def test_demand_by_hand():
     # 1 l a turn-pair: 0.5 l/turn * 100/s * 1.2 kg/m3 / 12 / 750
     need = fuelsystem.full_load_demand(1e-3, 100.0, 1.0, 12.0, 1.2, 750.0)

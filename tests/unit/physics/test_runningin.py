@@ -22,6 +22,11 @@ def test_two_weeks_are_fourteen_days():
     assert (due.on - START).days == 14
 
 
+def test_part_of_a_day_counts_to_its_end():
+    (due,) = runningin.plan([Step("oil", distance=0.1e6)], START, Use(distance=0.15e6))
+    assert (due.on - START).days == 5  # 4.67
+
+
 def test_unused_machine_only_gets_calendar_checks():
     steps = [Step("valves", distance=800e3), Step("drips", days=1)]
     dues = runningin.plan(steps, START, Use())
