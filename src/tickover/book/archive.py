@@ -31,7 +31,7 @@ LARGEST_WHOLE = 4_000_000_000
 MOST_PARTS = 20_000
 STEEPEST = 300  # times; text of entries packs some twenty times, a bomb a thousand
 _PART = re.compile(r"manifest\.json|engine\.toml|entries\.jsonl|blobs/([0-9a-f]{64})")
-_STEEP_FROM = 1_000_000
+_STEEP_FROM = 20_000_000  # below, even a page full of one letter does no harm
 
 
 def sha256_of(data: bytes) -> str:

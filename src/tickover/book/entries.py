@@ -123,12 +123,22 @@ class Draft:
     by: str = ""
 
     def __post_init__(self) -> None:
+        if type(self.body) not in _BODIES:
+            raise InputError(
+                "Only the body of an entry can be kept",
+                given=type(self.body).__name__,
+                allowed="Reading, Work, Note ...",
+                where="body",
+            )
         if self.id:
             check_id(self.id)
         if self.at:
             object.__setattr__(self, "at", fields.moment(self.at, "at"))
         if self.by:
             fields.text(self.by, "by", limit=fields.SHORT, lines=False)
+
+
+_BODIES = frozenset((*KINDS.values(), Unknown))
 
 
 def new_id() -> str:

@@ -227,6 +227,18 @@ def test_a_draft_checks_its_id():
             Draft(Note("x"), id=bad)
 
 
+def test_a_draft_takes_nothing_but_a_body():
+    (entry,) = number_entries([Note("x")], at="2031-04-05T18:30:00Z", by="Ada")
+    for other in (entry, {"text": "x"}, None):
+        with pytest.raises(InputError, match="Only the body"):
+            Draft(other)
+
+
+def test_details_may_not_hold_a_whole_recording_as_text():
+    with pytest.raises(InputError, match="Too many values"):
+        Work("log", (), {str(n): "x" * 900_000 for n in range(6)})
+
+
 def test_entries_without_a_book_are_numbered_and_repeatable():
     first = number_entries(BODIES, at="2031-04-05T18:30:00Z", by="Ada")
     assert [entry.number for entry in first] == list(range(1, len(BODIES) + 1))

@@ -247,6 +247,14 @@ def test_a_part_that_stands_there_twice_is_refused(store, other, build):
         import_build(other, data)
 
 
+def test_a_build_that_packs_very_small_still_travels(store, other):
+    build = store.create_build("b", "x = '" + "y" * 900_000 + "'", AT, "Ada").id
+    store.append(build, [Work("log", (), {"x": "z" * 900_000})] * 3, at=AT, by="Ada")
+    data = exported(store, build)
+    assert len(data) < 50_000
+    assert import_build(other, data) == store.build(build)
+
+
 def test_a_bomb_is_refused_before_it_unpacks(store, other, build):
     bomb = b"\n" * 100_000_000
     data = rebuilt(exported(store, build), _entries(bomb))
