@@ -193,8 +193,9 @@ def test_lookahead_against_exact_dynamic_programming(
 ) -> None:
     """The gap to perfect play on 12 small models; it is recorded, and never negative.
 
-    Bounds: seen on these models 0.7 % on average for one step (worst 3 %) and 0.3 % for two
-    (worst 2 %); a gap several times that would mean a mistake in the lookahead.
+    Seen on these models, one cause per action and shared: one step 0.62 and 0.51 % on average
+    (worst 2.0 %), two steps 0.04 and 0.19 %, no questions 9.9 and 3.9 %. The bounds are tripwires
+    at about twice that, not claims about other models.
     """
     rng = np.random.default_rng(23)
     one, two, none = [], [], []
@@ -211,9 +212,9 @@ def test_lookahead_against_exact_dynamic_programming(
     record_property("gap_one_step_percent", 100 * float(np.mean(one)))
     record_property("gap_two_steps_percent", 100 * float(np.mean(two)))
     record_property("gap_without_questions_percent", 100 * float(np.mean(none)))
-    assert -1e-12 <= np.mean(one) < 0.02
-    assert max(one) < 0.08
-    assert -1e-12 <= np.mean(two) < 0.01
+    assert -1e-12 <= np.mean(one) < 0.012
+    assert max(one) < 0.04
+    assert -1e-12 <= np.mean(two) < 0.004
     assert np.mean(two) <= np.mean(one) + 1e-12
     assert np.mean(none) > np.mean(one)
 
