@@ -115,6 +115,24 @@ def engines(draw: st.DrawFn) -> dict[str, Any]:
         steps = draw(st.integers(1, 60))
         whole["shims"] = {"sizes": f"1.20..{(120 + 5 * steps) / 100:.2f} mm step 0.05 mm"}
     if draw(st.booleans()):
+        whole["fits"] = [
+            {"name": f"part {n}", "kind": "bore", "places": ["cyl1"], "wear_limit": f"{60 + n} mm",
+             "stations": ["top", "bottom"], "reading_error": "3 um"}
+            for n in range(draw(st.integers(1, 3)))
+        ]  # fmt: skip
+    if draw(st.booleans()):
+        torque = draw(st.integers(5, 100))
+        whole["fasteners"] = [
+            {"name": "bolts", "thread": draw(st.sampled_from(["M8", "M10x1.25", "1/4 BSF"])),
+             "class": "8.8", "torque": f"{torque} Nm", "stages": ["4 Nm", f"{torque} Nm"],
+             "positions": [[0, 0], [draw(st.integers(1, 200)), 0]], "order": [2, 1],
+             "retorque": draw(st.booleans())}
+        ]  # fmt: skip
+    if draw(st.booleans()):
+        whole["controls"] = {"throttle_free_play": "2..4 mm", "pull_ratio": 1.5}
+        cable = {"name": "c", "use": "clutch", "proof_load": "900 N", "solder_shear": "37 MPa"}
+        whole["cables"] = [{**cable, "home_made": draw(st.booleans())}]
+    if draw(st.booleans()):
         whole["show"] = {"clearance": draw(st.sampled_from(["mm", "thou"])), "pressure": "psi"}
     return whole
 
@@ -122,14 +140,16 @@ def engines(draw: st.DrawFn) -> dict[str, Any]:
 def toml(whole: dict[str, Any]) -> str:
     """TOML of a dict of tables."""
     lines = []
-    for name, table in whole.items():
-        lines.append(f"[{name}]")
-        for key, value in table.items():
-            if isinstance(value, dict):
-                inner = ", ".join(f"{k} = {quoted(v)}" for k, v in value.items())
-                lines.append(f"{key} = {{ {inner} }}")
-            else:
-                lines.append(f"{key} = {quoted(value)}")
+    for name, tables in whole.items():
+        listed = isinstance(tables, list)
+        for table in tables if listed else [tables]:
+            lines.append(f"[[{name}]]" if listed else f"[{name}]")
+            for key, value in table.items():
+                if isinstance(value, dict):
+                    inner = ", ".join(f"{k} = {quoted(v)}" for k, v in value.items())
+                    lines.append(f"{key} = {{ {inner} }}")
+                else:
+                    lines.append(f"{key} = {quoted(value)}")
     return "\n".join(lines) + "\n"
 
 

@@ -22,8 +22,9 @@ from tickover.errors import InputError
 from tickover.quantities import kind_of, parse, parse_range, parse_series, to_unit
 
 _NATURAL = {"length": "mm", "clearance": "mm", "shim": "mm", "distance": "km", "angle": "deg",
-            "temperature": "C", "percent": "%", "ratio": "1"}  # fmt: skip
-_KEPT_UNITS = ("mm", "thou", "in", "C", "F", "km", "mi")
+            "temperature": "C", "percent": "%", "ratio": "1", "torque": "Nm", "force": "N",
+            "pressure": "MPa"}  # fmt: skip
+_KEPT_UNITS = ("mm", "thou", "in", "C", "F", "km", "mi", "Nm", "lbf ft", "N")
 _WITH_UNIT = r"^\s*[+-]?[0-9.,][0-9.,/ ]*\s*[^0-9\s.,+-].*$"
 _SHORT = Repr()
 _SHORT.maxlevel = 3

@@ -8,6 +8,7 @@ falls away without it follow from that line.
 from __future__ import annotations
 
 from functools import cached_property
+from typing import Annotated
 
 from pydantic import Field, model_validator
 
@@ -21,6 +22,10 @@ from tickover.engine.places import (
 )
 from tickover.engine.table import Clash, ClashError, FallenAway, Table
 from tickover.engine.tables.cams import Cams
+from tickover.engine.tables.controls import Cable, Controls, cable_clashes
+from tickover.engine.tables.fasteners import Fastener, fastener_clashes
+from tickover.engine.tables.fits import Fit, fit_clashes
+from tickover.engine.tables.lists import several
 from tickover.engine.tables.machine import Engine
 from tickover.engine.tables.marks import Marks
 from tickover.engine.tables.service import Service
@@ -36,6 +41,16 @@ class EngineFile(Table):
     cams: Cams | None = Field(default=None, description="Cam timing and camshafts.")
     valves: Valves | None = Field(default=None, description="Valves and their clearances.")
     shims: Shims | None = Field(default=None, description="Shims that can be bought.")
+    fits: Annotated[tuple[Fit, ...], several("fits")] = Field(
+        default=(), description="Build measurements with their limits."
+    )
+    fasteners: Annotated[tuple[Fastener, ...], several("fasteners")] = Field(
+        default=(), description="What is tightened, how far, in which order."
+    )
+    controls: Controls | None = Field(default=None, description="Grip, levers and free play.")
+    cables: Annotated[tuple[Cable, ...], several("cables")] = Field(
+        default=(), description="Cables to be made or proved."
+    )
     blades: Blades | None = Field(default=None, description="Feeler blades at hand.")
     marks: Marks = Field(default=Marks(), description="Marks on the rotor.")
     service: Service = Field(default=Service(), description="Intervals and conditions.")
@@ -56,7 +71,10 @@ class EngineFile(Table):
 
     def all_clashes(self) -> tuple[Clash, ...]:
         """What in one table contradicts another."""
-        return tuple(clash for table in self.tables() for clash in table.clashes(self))
+        found = [clash for table in self.tables() for clash in table.clashes(self)]
+        for check in (fit_clashes, fastener_clashes, cable_clashes):
+            found += check(self)
+        return tuple(found)
 
     def fallen_away(self, whole: EngineFile | None = None) -> tuple[FallenAway, ...]:  # type: ignore[override]
         """The checks that cannot be made, each with the key that is left out.
@@ -77,7 +95,7 @@ class EngineFile(Table):
             table = getattr(self, name)
             if isinstance(table, Table):
                 found.update(dict.fromkeys(table.fallen_away(self)))
-            else:
+            elif not table:
                 missing = _table_class(field.annotation)
                 found.update(dict.fromkeys(FallenAway(c, f"[{name}]") for c in missing.FALLS_AWAY))
         return tuple(found)

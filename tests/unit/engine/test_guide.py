@@ -27,6 +27,21 @@ BESIDE = {
     "diameter": 'sizes = "2 mm"',
 }
 FOUR = '[engine]\nname = "a"\nlayout = "inline"\ncylinders = 4\n'
+# Tables that stand several times, and what one of them needs.
+SEVERAL = {
+    "fits": {"name": 'name = "a"', "kind": 'kind = "bore"'},
+    "fasteners": {"name": 'name = "a"', "torque": 'torque = "23 Nm"'},
+    "cables": {"name": 'name = "a"', "use": 'use = "clutch"'},
+}
+# What has to stand beside an example in such a table, and before it.
+WITH = {
+    "between": 'kind = "clearance"',
+    "order": "positions = [[0, 0], [80, 0], [80, 60], [0, 60]]",
+}
+PARTS = "".join(
+    f'[[fits]]\nname = "{name}"\nkind = "{kind}"\n'
+    for name, kind in (("cylinder", "bore"), ("piston", "piston"))
+)
 TABLES = sorted(path for path in known_keys() if path)
 
 
@@ -57,6 +72,14 @@ def test_every_example_can_be_written_as_it_stands(table: str, example: str) -> 
     if table == "engine":
         beside = BESIDE.get(key, 'name = "a"\nlayout = "single"')
         text = f"[engine]\n{beside}\n{example}\n"
+    elif table in SEVERAL:
+        lines = {**SEVERAL[table]}
+        if key in WITH:
+            lines[WITH[key].split(" =")[0]] = WITH[key]
+        lines[key] = example
+        body = "\n".join(lines.values())
+        before = PARTS if key == "between" else ""
+        text = f"{FOUR}{before}[[{table}]]\n{body}\n"
     else:
         text = f"{FOUR}[{table}]\n{BESIDE.get(key, '')}\n{example}\n"
     assert isinstance(parse_engine_file(text), EngineFile)
