@@ -1,0 +1,77 @@
+"""Make the pictures in README and guide from the demo build: `python docs/make_pictures.py`.
+
+Pages are drawn by a real browser (Chromium), sheets by the typesetter. Run it from `.venv`.
+"""
+
+from __future__ import annotations
+
+import shutil
+import socket
+import tempfile
+import threading
+from pathlib import Path
+
+import uvicorn
+from playwright.sync_api import Browser, sync_playwright
+
+from tickover.book.store import Store
+from tickover.demo import open_demo
+from tickover.paper.sheets import SHEETS
+from tickover.paper.typeset import typeset
+from tickover.web.app import create_app
+
+HERE = Path(__file__).resolve().parent / "pictures"
+PRINTED = "2026-03-11T08:00:00+00:00"
+# file, path below the build, width, light or dark, height (None: the whole page)
+SHOTS: tuple[tuple[str, str, int, str, int | None], ...] = (
+    ("build-phone", "", 390, "light", 1100),
+    ("valves-phone", "/valves", 390, "light", 1100),
+    ("valves-phone-dark", "/valves", 390, "dark", 1100),
+    ("valves-desk", "/valves", 1280, "light", 1000),
+)
+
+
+def shoot(browser: Browser, address: str, build: str) -> None:
+    """Every picture of a page."""
+    for name, path, width, scheme, height in SHOTS:
+        context = browser.new_context(
+            viewport={"width": width, "height": height or 900},
+            color_scheme="dark" if scheme == "dark" else "light",
+        )
+        page = context.new_page()
+        page.goto(f"{address}/builds/{build}{path}")
+        page.wait_for_load_state("networkidle")
+        page.screenshot(path=str(HERE / f"{name}.png"), full_page=height is None)
+        context.close()
+
+
+def main() -> None:
+    """Make them all."""
+    HERE.mkdir(exist_ok=True)
+    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
+    with tempfile.TemporaryDirectory() as folder, Store.open(Path(folder) / "d.tickover") as store:
+        build = open_demo(store)
+        row, state = store.build(build), store.state(build)
+        for name, sheet in SHEETS.items():
+            picture = typeset(
+                sheet.template, sheet.data(row, state), printed_at=PRINTED, form="png"
+            )
+            (HERE / f"sheet-{name}.png").write_bytes(picture)
+        listener = socket.socket()
+        listener.bind(("127.0.0.1", 0))
+        listener.listen()
+        address = f"http://127.0.0.1:{listener.getsockname()[1]}"
+        server = uvicorn.Server(uvicorn.Config(create_app(store), log_level="warning"))
+        threading.Thread(target=server.run, args=([listener],), daemon=True).start()
+        with sync_playwright() as playwright:
+            browser = playwright.chromium.launch(
+                executable_path=chromium,
+                args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
+            )
+            shoot(browser, address, build)
+            browser.close()
+        server.should_exit = True
+
+
+if __name__ == "__main__":
+    main()
