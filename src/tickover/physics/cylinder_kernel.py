@@ -439,9 +439,11 @@ def crank_test(
                 if settled > 0:
                     break
                 step = 5.0 * _DEG
-            step = min(step, row[EX_OPENS] - angle)
-            closed_step(state, angle, step, row)
-            angle += step
+            room, _, _ = _volume(angle, row)
+            steady = 0.2 * room / (quickness * face * row[STROKE] + 1e-12)
+            now = min(step, max(steady, 0.2 * _DEG), row[EX_OPENS] - angle)
+            closed_step(state, angle, now, row)
+            angle += now
             peak = max(peak, state[0])
         pg = state[2]
         readings[stroke] = pg
