@@ -19,11 +19,9 @@ from pydantic_core import CoreSchema, core_schema
 
 from tickover.engine.suggest import is_decimal_slip, slip_factor
 from tickover.errors import InputError
-from tickover.quantities import kind_of, parse, parse_range, parse_series, to_unit
+from tickover.quantities import UNITS_SHOWN, kind_of, parse, parse_range, parse_series, to_unit
 
-_NATURAL = {"length": "mm", "clearance": "mm", "shim": "mm", "distance": "km", "angle": "deg",
-            "temperature": "C", "percent": "%", "ratio": "1", "torque": "Nm", "force": "N",
-            "pressure": "MPa"}  # fmt: skip
+_NATURAL = {**UNITS_SHOWN, "percent": "%", "pressure": "MPa"}
 _KEPT_UNITS = ("mm", "thou", "in", "C", "F", "km", "mi", "Nm", "lbf ft", "N")
 _WITH_UNIT = r"^\s*[+-]?[0-9.,][0-9.,/ ]*\s*[^0-9\s.,+-].*$"
 _SHORT = Repr()
@@ -87,6 +85,7 @@ class Size(FieldReader):
     """A quantity with its unit, such as '61 mm', held in SI.
 
     `bare` is the unit of a number written without one; without it a bare number is refused.
+    `natural` is the unit of the bench for this size, where it is not the usual one of its kind.
     """
 
     what: str
@@ -95,6 +94,7 @@ class Size(FieldReader):
     high: float
     typical: float
     bare: str | None = None
+    natural: str = ""
 
     def read(self, value: Any) -> float:
         text = self.text(value)
@@ -153,7 +153,7 @@ class Size(FieldReader):
         )  # fmt: skip
 
     def _show(self, value: float, unit: str | None = None) -> str:
-        name = unit or _NATURAL[self.kind]
+        name = unit or self.natural or _NATURAL[self.kind]
         return f"{round(to_unit(value, name, self.kind), 4):g} {name}".removesuffix(" 1")
 
     def _example(self) -> str:
