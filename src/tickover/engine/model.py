@@ -31,6 +31,7 @@ from tickover.engine.tables.marks import Marks
 from tickover.engine.tables.service import Service
 from tickover.engine.tables.shims import Blades, Shims
 from tickover.engine.tables.show import Show
+from tickover.engine.tables.start import FaultWeights, RunIn, Start, run_in_clashes
 from tickover.engine.tables.valves import Valves
 
 
@@ -50,6 +51,13 @@ class EngineFile(Table):
     controls: Controls | None = Field(default=None, description="Grip, levers and free play.")
     cables: Annotated[tuple[Cable, ...], several("cables")] = Field(
         default=(), description="Cables to be made or proved."
+    )
+    start: Start = Field(default=Start(), description="The day of the first start.")
+    run_in: Annotated[tuple[RunIn, ...], several("run_in")] = Field(
+        default=(), description="What to do again after the first start, and when."
+    )
+    fault_weights: FaultWeights = Field(
+        default=FaultWeights(), description="How likely each cause of a fault is, in your hands."
     )
     blades: Blades | None = Field(default=None, description="Feeler blades at hand.")
     marks: Marks = Field(default=Marks(), description="Marks on the rotor.")
@@ -72,7 +80,7 @@ class EngineFile(Table):
     def all_clashes(self) -> tuple[Clash, ...]:
         """What in one table contradicts another."""
         found = [clash for table in self.tables() for clash in table.clashes(self)]
-        for check in (fit_clashes, fastener_clashes, cable_clashes):
+        for check in (fit_clashes, fastener_clashes, cable_clashes, run_in_clashes):
             found += check(self)
         return tuple(found)
 

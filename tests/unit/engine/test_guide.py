@@ -11,7 +11,7 @@ from tickover.engine.problems import known_keys
 
 GUIDE = (Path(__file__).parents[3] / "docs" / "engine-file.md").read_text(encoding="utf-8")
 ROW = re.compile(r"^\| `(?P<key>[a-z_]+)` \|.*\| `(?P<example>[^`]+)` \|$", re.MULTILINE)
-SECTIONS = dict(re.findall(r"^## \[([a-z]+)\]\n(.*?)(?=^## |\Z)", GUIDE, re.MULTILINE | re.DOTALL))
+SECTIONS = dict(re.findall(r"^## \[([a-z_]+)\]\n(.*?)(?=^## |\Z)", GUIDE, re.MULTILINE | re.DOTALL))
 # What has to stand beside an example for it to make sense.
 BESIDE = {
     "name": 'layout = "single"',
@@ -32,6 +32,7 @@ SEVERAL = {
     "fits": {"name": 'name = "a"', "kind": 'kind = "bore"'},
     "fasteners": {"name": 'name = "a"', "torque": 'torque = "23 Nm"'},
     "cables": {"name": 'name = "a"', "use": 'use = "clutch"'},
+    "run_in": {"name": 'name = "a"', "days": "days = 30"},
 }
 # What has to stand beside an example in such a table, and before it.
 WITH = {

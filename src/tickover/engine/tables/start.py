@@ -1,15 +1,15 @@
-"""The [start] and [[run_in]] tables: the day of the first start, and what falls due after it."""
+"""The day of the first start, what falls due after it, and how likely each fault is."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated
 
-from pydantic import Field
+from pydantic import ConfigDict, Field
 
 from tickover.engine.fields import Size
 from tickover.engine.table import Clash, Table
-from tickover.engine.words import Count, Text
+from tickover.engine.words import Count, Number, Text
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
@@ -36,11 +36,15 @@ class Start(Table):
         default=None, alias="idle", description="Idle speed to aim at."
     )
     charge_v: Annotated[float | None, Size("The charging voltage", "voltage", 6.0, 16.0, 14.0)] = (
-        Field(default=None, alias="charge", description="Least voltage at the battery when it charges.")
+        Field(
+            default=None,
+            alias="charge",
+            description="Least voltage at the battery when it charges.",
+        )
     )
-    charge_at_hz: Annotated[
-        float | None, Size("The charging speed", "speed", 5.0, 150.0, 50.0)
-    ] = Field(default=None, alias="charge_at", description="Engine speed at which it must charge.")
+    charge_at_hz: Annotated[float | None, Size("The charging speed", "speed", 5.0, 150.0, 50.0)] = (
+        Field(default=None, alias="charge_at", description="Engine speed at which it must charge.")
+    )
     first_run_s: Annotated[float, Size("The first run", "time", 20.0, 1800.0, 180.0)] = Field(
         default=180.0, alias="first_run", description="Longest first run before it must cool."
     )
@@ -66,14 +70,38 @@ class RunIn(Table):
         default=None, description="Days since the first start."
     )
 
-    def clashes(self, whole: EngineFile) -> Iterator[Clash]:
-        """A step without any mark never falls due."""
-        if all(m is None for m in (self.distance_m, self.running_s, self.heat_cycles, self.days)):
+
+class FaultWeights(Table):
+    """How likely each cause is before anything is known, where a person knows better.
+
+    The keys are the causes in words, as the fault-finding page names them. Which causes there
+    are is not known here, so an unknown one is told where they are.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="allow", allow_inf_nan=False)
+    __pydantic_extra__: dict[str, Annotated[float, Number("A weight", 0.01, 1000.0)]]
+
+    def weights(self) -> tuple[tuple[str, float], ...]:
+        """Cause in words and its weight, in the order of the file."""
+        return tuple((self.model_extra or {}).items())
+
+
+def run_in_clashes(whole: EngineFile) -> Iterator[Clash]:
+    """A step without any mark never falls due; two of one name cannot be told apart."""
+    seen: set[str] = set()
+    for i, step in enumerate(whole.run_in):
+        if all(m is None for m in (step.distance_m, step.running_s, step.heat_cycles, step.days)):
             yield Clash(
-                ("run_in",),
+                ("run_in", i),
                 InputError(
-                    f"The step '{self.name}' has no mark at which it falls due",
+                    f"The step '{step.name}' has no mark at which it falls due",
                     allowed="distance, running, heat_cycles or days",
                     instead='distance = "500 km"',
                 ),
             )
+        if step.name.casefold() in seen:
+            yield Clash(
+                ("run_in", i, "name"),
+                InputError("This step stands in the file twice", given=step.name),
+            )
+        seen.add(step.name.casefold())
