@@ -78,10 +78,21 @@ LATEST = len(STEPS)
 
 
 def version(connection: Connection) -> int | None:
-    """The number of the last step this book has seen; None for a database without a book."""
+    """The number of the last step this book has seen; None for a database without a book.
+
+    Raises
+    ------
+    ValueError
+        The list of steps is not one that was ever written: nothing may be built on it.
+    """
     if not inspect(connection).has_table(_DONE.name):
         return None
-    return connection.execute(select(func.max(_DONE.c.number))).scalar() or 0
+    rows = connection.execute(select(_DONE.c.number, _DONE.c.name).order_by(_DONE.c.number)).all()
+    for expected, (number, name) in enumerate(rows, 1):
+        known = expected > LATEST or STEPS[expected - 1][0] == name
+        if number != expected or not known:
+            raise ValueError(f"the list of steps that made the book breaks off at step {expected}")
+    return len(rows)
 
 
 def begin(connection: Connection) -> None:

@@ -32,20 +32,23 @@ def open_database(where: str | os.PathLike[str] | None, patience_s: float) -> Da
 def _fill_file(path: Path, patience_s: float) -> None:
     database = Database(URL.create("sqlite", database=str(path)), str(path), patience_s)
     try:
+        _bring_up(database, new=True)
         with database.migrating() as connection:
-            migrations.begin(connection)
             connection.exec_driver_sql(f"PRAGMA application_id={APPLICATION_ID}")
-        _bring_up(database)
     finally:
         database.engine.dispose()
 
 
-def _bring_up(database: Database) -> None:
+def _bring_up(database: Database, *, new: bool = False) -> None:
     with database.translated(), database.engine.connect() as connection:
-        version = migrations.version(connection)
+        try:
+            version = migrations.version(connection)
+        except ValueError as error:
+            raise database.damaged(str(error)) from error
+    if database.is_file and not version and not new:
+        # A file only comes to its place with all its steps done; what lacks them has lost them.
+        raise database.damaged("the table that says how old the book is, is missing or empty")
     if version is None:
-        if database.is_file:
-            raise database.damaged("the table that says how old the book is, is missing")
         with database.migrating() as connection:
             migrations.begin(connection)
         version = 0
