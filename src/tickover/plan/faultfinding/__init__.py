@@ -13,6 +13,7 @@ from tickover.plan.faultfinding.session import (
     looked_entry,
     session_of,
 )
+from tickover.plan.faultfinding.weights import changed_weights
 
 __all__ = [
     "SYMPTOMS",
@@ -21,6 +22,7 @@ __all__ = [
     "Session",
     "answer_entry",
     "begin_entry",
+    "changed_weights",
     "fault_advice",
     "knowledge",
     "looked_entry",

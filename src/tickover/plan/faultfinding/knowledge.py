@@ -9,6 +9,7 @@ from functools import lru_cache
 from importlib import resources
 
 from tickover.decide.troubleshoot import Action, Model, Question
+from tickover.engine.suggest import nearest_word
 from tickover.errors import InputError
 
 SYMPTOMS = {"will not start": "will-not-start.toml", "runs, but": "runs-but.toml"}
@@ -41,9 +42,9 @@ class QuestionInfo:
     caution: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Knowledge:
-    """Everything known about one symptom."""
+    """Everything known about one symptom; one object for each, so that models are kept by it."""
 
     symptom: str
     title: str
@@ -59,18 +60,22 @@ class Knowledge:
         for index, cause in enumerate(self.causes):
             if cause.words == words:
                 return index
+        near = nearest_word(words, (c.words for c in self.causes))
         raise InputError(
-            "No such cause", given=words, allowed="; ".join(c.words for c in self.causes)
-        )
+            "No such cause", given=words, allowed="; ".join(c.words for c in self.causes),
+            instead=f"'{near}' (did you mean that?)" if near else "",
+        )  # fmt: skip
 
     def question_index(self, words: str) -> int:
         """Place of a question, by its words."""
         for index, question in enumerate(self.questions):
             if question.words == words:
                 return index
+        near = nearest_word(words, (q.words for q in self.questions))
         raise InputError(
-            "No such question", given=words, allowed="; ".join(q.words for q in self.questions)
-        )
+            "No such question", given=words, allowed="; ".join(q.words for q in self.questions),
+            instead=f"'{near}' (did you mean that?)" if near else "",
+        )  # fmt: skip
 
 
 @lru_cache(maxsize=4)
@@ -110,12 +115,13 @@ def knowledge(symptom: str) -> Knowledge:
     )
 
 
+@lru_cache(maxsize=32)
 def fault_model(
     known: Knowledge,
     proofs: tuple[tuple[str, float], ...] = (),
     weights: tuple[tuple[str, float], ...] = (),
 ) -> Model:
-    """The model for `decide.troubleshoot`.
+    """The model for `decide.troubleshoot`; the same object for the same question.
 
     Parameters
     ----------
@@ -124,6 +130,11 @@ def fault_model(
         Checks with something to say; they become questions after the knowledge's own.
     weights : tuple of (cause, weight)
         Weights a person changed.
+
+    Raises
+    ------
+    InputError
+        An unknown cause (says the nearest), a weight that is none.
     """
     changed = dict(weights)
     for name, weight in changed.items():
