@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 _KINDS = {"in": "inlet", "ex": "exhaust", "cyl": "cylinder", "plug": "plug", "carb": "carburettor"}
+_NUMBERED = re.compile(r"(in|ex|cyl|plug|carb)(\d+[a-c]?)")
 
 STATE_WORDS = {
     "open": "not done",
@@ -21,14 +23,13 @@ _NUMBERS = ("none", "one", "two", "three", "four", "five", "six", "seven", "eigh
 def place_words(place: str) -> str:
     """A place in words.
 
-    >>> place_words("ex2"), place_words("in1a"), place_words("")
-    ('exhaust 2', 'inlet 1a', 'the engine')
+    >>> place_words("ex2"), place_words("in1a"), place_words(""), place_words("inlet studs")
+    ('exhaust 2', 'inlet 1a', 'the engine', 'inlet studs')
     """
     if not place:
         return "the engine"
-    kind = "".join(sign for sign in place[:4] if sign.isalpha())
-    kind = next((known for known in _KINDS if place.startswith(known)), kind)
-    return f"{_KINDS.get(kind, kind)} {place[len(kind) :]}".strip()
+    known = _NUMBERED.fullmatch(place)
+    return f"{_KINDS[known[1]]} {known[2]}" if known else place
 
 
 def listed(words: Sequence[str], last: str = "and") -> str:

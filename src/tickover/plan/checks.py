@@ -10,6 +10,7 @@ from tickover.book.entries import Entry
 from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.plan.staleness import Void, voided
+from tickover.tasks import controls, fasteners, fits
 from tickover.tasks.finding import Check, Finding, StateWord
 from tickover.tasks.valves import in_book as valves
 
@@ -22,7 +23,12 @@ class Provider:
     findings: Callable[[EngineFile, State], tuple[Finding, ...]]
 
 
-PROVIDERS: tuple[Provider, ...] = (Provider(valves.checks, valves.findings),)
+PROVIDERS: tuple[Provider, ...] = (
+    Provider(fits.checks, fits.findings),
+    Provider(fasteners.checks, fasteners.findings),
+    Provider(valves.checks, valves.findings),
+    Provider(controls.checks, controls.findings),
+)
 """Every task that has checks, in the order of the work."""
 
 

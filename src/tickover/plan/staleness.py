@@ -10,6 +10,8 @@ from tickover.book.bodies import Work
 from tickover.book.entries import Entry
 from tickover.book.state import State
 from tickover.engine import EngineFile
+from tickover.engine.tables.fasteners import JOINTS
+from tickover.tasks import controls, fasteners, fits
 from tickover.tasks.finding import Check
 
 Scope = Literal["same place", "same cylinder", "everywhere"]
@@ -17,7 +19,10 @@ Scope = Literal["same place", "same cylinder", "everywhere"]
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """Work of this kind makes this check void within this scope, for this reason."""
+    """Work of this kind makes this check void within this scope, for this reason.
+
+    A check named 'ring gap: top ring' belongs to the family 'ring gap', which a rule may name.
+    """
 
     work: str
     check: str
@@ -32,6 +37,40 @@ TABLE: tuple[Rule, ...] = (
     Rule("camshaft out", "valve clearance", "everywhere", "the camshafts were out"),
     Rule("head off", "valve clearance", "everywhere", "the head was off"),
     Rule("engine opened", "valve clearance", "everywhere", "the engine was opened"),
+    # Build measurements go by their kind; what remakes a part stands beside the kinds.
+    *(
+        Rule(work, kind, "same cylinder", why)
+        for kind, rows in fits.REMADE_BY.items()
+        for work, why in rows
+    ),
+    # Fasteners go by the joint they hold.
+    *(
+        Rule(work, f"tightened {joint}", "everywhere", why)
+        for work, (why, joints) in fasteners.JOINT_WORK.items()
+        for joint in joints
+    ),
+    *(
+        Rule(fasteners.LOOSENED, f"tightened {joint}", "same place", "it was loosened")
+        for joint in JOINTS
+    ),
+    Rule(fasteners.LOOSENED, "tightened again", "same place", "it was loosened"),
+    Rule(fasteners.TIGHTENED, "tightened again", "same place", "it was tightened anew"),
+    Rule("head off", "tightened again", "everywhere", "the head was off"),
+    Rule("engine opened", "tightened again", "everywhere", "the engine was opened"),
+    *(
+        Rule(work, check, "everywhere", why)
+        for work, why in (
+            ("carburettors off", "the carburettors were off"),
+            ("cables changed", "another cable is in"),
+            ("bars or cables moved", "bars or cables were moved"),
+        )
+        for check in controls.THROTTLE_CHECKS
+    ),
+    Rule("cables changed", "clutch free play", "everywhere", "another cable is in"),
+    Rule("bars or cables moved", "clutch free play", "everywhere", "bars or cables were moved"),
+    Rule("clutch out", "clutch free play", "everywhere", "the clutch was out"),
+    Rule("carburettors off", "cold-start travel", "everywhere", "the carburettors were off"),
+    Rule("cable made", "cable proof-pulled", "same place", "the cable was made anew"),
 )
 """Every row that makes a proof void. Tasks add rows here and nowhere else."""
 
@@ -69,7 +108,8 @@ def voided(
     wanted: dict[str, list[Check]] = {}
     for check in checks:
         if check.key in proofs:
-            wanted.setdefault(check.name, []).append(check)
+            for name in {check.name, check.name.partition(": ")[0]}:
+                wanted.setdefault(name, []).append(check)
     for entry in state.works():
         for rule in rules.get(entry.body.what, ()):
             for check in wanted.get(rule.check, ()):

@@ -12,7 +12,10 @@ from dataclasses import dataclass, replace
 from tickover.book.bodies import Body, LooseEndOpened, Note
 from tickover.engine import EngineFile
 from tickover.errors import InputError
-from tickover.quantities import parse
+from tickover.quantities import parse, show
+from tickover.tasks.fasteners import fastener_named, loosened_entry, tightened_entry
+from tickover.tasks.fit_line import fit_entry, understand_fit
+from tickover.tasks.fits import fit_title, line_words
 from tickover.tasks.valves.in_book import clearance_entry, shim_entry, words
 from tickover.tasks.valves.readings import clearance_reading, fitted_shim
 
@@ -28,6 +31,8 @@ EXAMPLES = (
     "ex1 no gap 1.5 thou",
     "in2 .11 / .12 mm at 1200 km",
     "shim in4 2.65 mark",
+    "fit cyl1 top ring 0.25 mm",
+    "torque head bolts 23 Nm done",
     "loose oil line off",
     "note new seals in the fork",
 )
@@ -115,6 +120,56 @@ def _shim(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
     )
 
 
+def _fit(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
+    line = understand_fit(engine, rest)
+    said = f"{fit_title(line.fit, line.place)}: {line_words(engine, line.fit, line.reading)}"
+    return Understood(fit_entry(line), said)
+
+
+_STAGE = re.compile(r"\s*\bstage\s+(\d+)\b", re.IGNORECASE)
+_MARKS = re.compile(r"\s+(done|again|loosened)\s*$", re.IGNORECASE)
+
+
+def _name_and_torque(engine: EngineFile, text: str) -> tuple[str, str]:
+    """A fastener's name may hold digits, so known names are looked for first."""
+    folded = text.casefold()
+    known = [
+        each.name
+        for each in engine.fasteners
+        if folded == each.name.casefold() or folded.startswith(f"{each.name.casefold()} ")
+    ]
+    if known:
+        name = max(known, key=len)
+        return name, text[len(name) :].strip(" :=")
+    size = re.search(r"(?<![\w./])[+-]?[\d.,]+\s*[a-z. ·*-]*$", text, re.IGNORECASE)
+    typed = size.group() if size else ""
+    return text.removesuffix(typed).strip(" :="), typed
+
+
+def _torque(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
+    """'head bolts 23 Nm done', 'head bolts 12 Nm stage 1', 'head bolts loosened'."""
+    stage = _STAGE.search(rest)
+    text = _STAGE.sub("", rest).strip()
+    mark = _MARKS.search(f" {text}")
+    text = _MARKS.sub("", f" {text}").strip()
+    word = mark[1].casefold() if mark else ""
+    name, typed = _name_and_torque(engine, text)
+    if not (word or typed or stage):
+        raise InputError(
+            "Say what was done to it", given=rest,
+            allowed="a torque with its unit, 'done', 'stage 1', 'again' or 'loosened'",
+            instead=f"'torque {name or 'head bolts'} 23 Nm done'",
+        )  # fmt: skip
+    if word == "loosened":
+        return Understood(loosened_entry(engine, name), f"{name}: loosened")
+    number = int(stage[1]) if stage else None
+    body = tightened_entry(engine, name, typed, number, again=word == "again")
+    fastener = fastener_named(engine, name)
+    torque = show(float(body.detail["torque_nm"]), engine.show.unit("torque"), "torque")
+    said = f"{fastener.name}: {torque}, stage {body.detail['stage']} of {body.detail['stages']}"
+    return Understood(body, said + (", tightened again" if word == "again" else ""))
+
+
 def _loose(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
     return Understood(LooseEndOpened(rest), f"loose end: {rest}")
 
@@ -125,6 +180,8 @@ def _note(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
 
 _BY_WORD: dict[str, Callable[[EngineFile, str, bool | None], Understood]] = {
     "shim": _shim,
+    "fit": _fit,
+    "torque": _torque,
     "loose": _loose,
     "note": _note,
 }
