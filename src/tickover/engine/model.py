@@ -25,13 +25,18 @@ from tickover.engine.tables.cams import Cams
 from tickover.engine.tables.controls import Cable, Controls, cable_clashes
 from tickover.engine.tables.fasteners import Fastener, fastener_clashes
 from tickover.engine.tables.fits import Fit, fit_clashes
+from tickover.engine.tables.fuel import Exhaust, Fuel
+from tickover.engine.tables.ignition import Ignition
 from tickover.engine.tables.lists import several
 from tickover.engine.tables.machine import Engine
 from tickover.engine.tables.marks import Marks
+from tickover.engine.tables.oil import Oil
+from tickover.engine.tables.own import OwnCheck, own_clashes
 from tickover.engine.tables.service import Service
 from tickover.engine.tables.shims import Blades, Shims
 from tickover.engine.tables.show import Show
 from tickover.engine.tables.start import FaultWeights, RunIn, Start, run_in_clashes
+from tickover.engine.tables.starting import Battery, Interlocks, Starter
 from tickover.engine.tables.valves import Valves
 
 
@@ -51,6 +56,16 @@ class EngineFile(Table):
     controls: Controls | None = Field(default=None, description="Grip, levers and free play.")
     cables: Annotated[tuple[Cable, ...], several("cables")] = Field(
         default=(), description="Cables to be made or proved."
+    )
+    oil: Oil | None = Field(default=None, description="Oil, its pump and its switch.")
+    ignition: Ignition | None = Field(default=None, description="Plugs, coils, timing.")
+    fuel: Fuel | None = Field(default=None, description="From the tank to the bowls.")
+    exhaust: Exhaust | None = Field(default=None, description="Open, baffled or standard.")
+    battery: Battery | None = Field(default=None, description="The battery and its cables.")
+    starter: Starter | None = Field(default=None, description="What turns the engine.")
+    interlocks: Interlocks | None = Field(default=None, description="What forbids starting.")
+    checks: Annotated[tuple[OwnCheck, ...], several("checks")] = Field(
+        default=(), description="What you want proved besides."
     )
     start: Start = Field(default=Start(), description="The day of the first start.")
     run_in: Annotated[tuple[RunIn, ...], several("run_in")] = Field(
@@ -80,7 +95,7 @@ class EngineFile(Table):
     def all_clashes(self) -> tuple[Clash, ...]:
         """What in one table contradicts another."""
         found = [clash for table in self.tables() for clash in table.clashes(self)]
-        for check in (fit_clashes, fastener_clashes, cable_clashes, run_in_clashes):
+        for check in (fit_clashes, fastener_clashes, cable_clashes, run_in_clashes, own_clashes):
             found += check(self)
         return tuple(found)
 
