@@ -224,6 +224,23 @@ def test_a_build_without_an_engine_file_leads_to_where_it_is_written(
     assert client.get(f"/builds/{empty.id}/valves").status_code == 422
 
 
+def test_an_engine_file_that_can_no_longer_be_read_can_be_put_right(
+    client: Client, site: Site
+) -> None:
+    text = '[engine]\nname = "Old"\nlayout = "radial"\ncylinders = 5\n'
+    old = site.store.create_build("Old", text, site.clock(), "tester")
+    answer = client.get(f"/builds/{old.id}")
+    assert answer.status_code == 422
+    assert "put right first" in answer.text
+    answer = client.get(f"/builds/{old.id}/engine")
+    assert answer.status_code == 200
+    assert "can no longer be read" in answer.text
+    assert "Line 3, engine.layout" in answer.text
+    fixed = text.replace("radial", "inline")
+    assert client.send(f"/builds/{old.id}/engine", {"engine_file": fixed}).status_code == 303
+    assert client.get(f"/builds/{old.id}").status_code == 200
+
+
 def test_readings_leave_as_a_table(client: Client, build: str) -> None:
     answer = client.get(f"/builds/{build}/readings.csv")
     assert answer.headers["content-type"].startswith("text/csv")

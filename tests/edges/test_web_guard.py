@@ -14,6 +14,7 @@ from typing import Any
 
 import httpx
 import pytest
+from anyio.from_thread import start_blocking_portal
 
 from tickover.book.store import Store
 from tickover.errors import InputError
@@ -172,6 +173,33 @@ def test_a_body_over_the_limit_is_refused_with_the_limit(client: Client, store: 
     assert answer.status_code == 413
     assert "0.2 MB" in answer.text
     assert store.builds() == ()
+
+
+def test_a_body_that_says_it_is_too_large_is_refused_before_it_is_read(store: Store) -> None:
+    sent: list[dict[str, Any]] = []
+
+    async def receive() -> dict[str, Any]:
+        raise AssertionError("the body was read")
+
+    async def send(message: dict[str, Any]) -> None:
+        sent.append(message)
+
+    scope = {
+        "type": "http",
+        "method": "POST",
+        "path": "/builds",
+        "query_string": b"",
+        "scheme": "http",
+        "headers": [
+            (b"host", b"localhost"),
+            (b"origin", b"http://localhost"),
+            (b"content-type", b"application/x-www-form-urlencoded"),
+            (b"content-length", b"50000000"),
+        ],
+    }
+    with start_blocking_portal() as portal:
+        portal.call(create_app(store, largest_body=SMALL), scope, receive, send)
+    assert sent[0]["status"] == 413
 
 
 def test_a_body_that_hides_its_length_is_cut_off(client: Client, store: Store) -> None:

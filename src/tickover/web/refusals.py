@@ -66,12 +66,15 @@ def on_missing(request: Request, error: Exception) -> Response:
 def on_input(request: Request, error: Exception) -> Response:
     """Something given that no form of its own takes back."""
     wrong = error if isinstance(error, InputError) else None
+    writing = request.method == "POST"
     return page(
         request,
         "refusal.html",
         422,
-        heading="This cannot be used",
-        advice="Nothing was written. Go back: what you typed is still there.",
+        heading="This cannot be used" if writing else "This page cannot be drawn yet",
+        advice="Nothing was written. Go back: what you typed is still there."
+        if writing
+        else "Something has to be put right first.",
         wrong=wrong,
         problems=error.problems if isinstance(error, EngineFileError) else (),
     )

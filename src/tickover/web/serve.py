@@ -97,6 +97,7 @@ def serve(
         log_level="warning",
         access_log=False,
         server_header=False,
+        proxy_headers=False,  # nobody stands in front of a bench
         date_header=False,
         timeout_graceful_shutdown=3,
         lifespan="off",

@@ -27,7 +27,12 @@ def _page(
     status: int = 200,
     problems: tuple[Problem, ...] = (),
 ) -> Response:
-    engine_file = opened.engine_file if opened.state.engine_text else None
+    engine_file = None
+    if opened.state.engine_text:
+        try:
+            engine_file = opened.engine_file
+        except EngineFileError as error:  # kept by a Tickover that asked for less
+            problems = problems or error.problems
     kept = opened.state.engine_file
     return page(
         request,
@@ -36,6 +41,7 @@ def _page(
         card=card_of(opened),
         action=f"{opened.home}/engine",
         text=text,
+        refused=status != 200,
         problems=problems,
         picture=plan_view(engine_file, {}) if engine_file else "",
         fallen_away=engine_file.fallen_away() if engine_file else (),
