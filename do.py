@@ -42,12 +42,22 @@ def ensure_environment() -> None:
         install = [str(PYTHON), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
     if call(*install, "--require-hashes", "-r", LOCK) != 0:
         sys.exit("The packages of requirements.lock could not be installed; see the lines above.")
-    # The package itself is not downloaded: a path file makes it importable where it stands.
+    link_package()
+    stamp.write_text(wanted)
+
+
+def link_package() -> None:
+    """Make the package importable where it stands, and its command callable from `.venv`."""
     site = subprocess.check_output(
         [str(PYTHON), "-c", "import sysconfig; print(sysconfig.get_path('purelib'))"], text=True
     ).strip()
     Path(site, "tickover-here.pth").write_text(f"{ROOT / 'src'}\n")
-    stamp.write_text(wanted)
+    if os.name == "nt":
+        (PYTHON.parent / "tickover.cmd").write_text(f'@"{PYTHON}" -m tickover %*\r\n')
+        return
+    command = PYTHON.parent / "tickover"
+    command.write_text(f'#!/bin/sh\nexec "{PYTHON}" -m tickover "$@"\n')
+    command.chmod(0o755)
 
 
 def ensure_browser() -> None:
