@@ -12,7 +12,7 @@ import pytest
 
 from tickover.errors import InputError
 from tickover.pages.drawing import STATES, WIDE, PartMark, part_name, plan_view
-from tickover.pages.drawing.plan_view import valve_places
+from tickover.pages.drawing.parts import valve_places
 
 TARGET = 48.0
 ENGINES = [

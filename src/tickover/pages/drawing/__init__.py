@@ -7,7 +7,8 @@ clock. The same picture serves page and paper: on a page its looks come from CSS
 
 from tickover.pages.drawing.dial import crank_dial, turn_in_words
 from tickover.pages.drawing.marks import STATES, mark_shape, state_mark
-from tickover.pages.drawing.plan_view import PartMark, accessible_name, part_name, plan_view
+from tickover.pages.drawing.parts import PartMark, accessible_name, part_name
+from tickover.pages.drawing.plan_view import plan_view
 from tickover.pages.drawing.rows import NARROW, WIDE
 from tickover.pages.drawing.valve_pictures import (
     marks_of,

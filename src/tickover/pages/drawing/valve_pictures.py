@@ -6,7 +6,8 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from tickover.pages.drawing.dial import crank_dial
-from tickover.pages.drawing.plan_view import PartMark, plan_view
+from tickover.pages.drawing.parts import PartMark
+from tickover.pages.drawing.plan_view import plan_view
 from tickover.pages.drawing.rows import NARROW
 from tickover.quantities import show_range
 
