@@ -269,18 +269,26 @@ def _merged(problem: Problem, parts: list[_Part]) -> Posterior:
     odds = np.array([math.exp(p.log_weight - top) for p in parts])
     odds /= odds.sum()
     count = len(problem.readings)
-    local = np.zeros((count, len(CAUSES)))
+    own, whole = np.zeros((count, len(CAUSES))), np.zeros((count, len(CAUSES)))
     nodes = np.zeros((count, NODES.size))
     for part, weight in zip(parts, odds, strict=True):
         for column, name in enumerate(h.LOCAL):
-            local[:, CAUSES.index(_said(name, part.fault.name))] += weight * part.local[:, column]
-        local[:, CAUSES.index(h.GASKET)] += weight * part.local[:, -1]
+            into = whole if name == h.SOUND and part.fault.name != h.SOUND else own
+            into[:, CAUSES.index(_said(name, part.fault.name))] += weight * part.local[:, column]
+        own[:, CAUSES.index(h.GASKET)] += weight * part.local[:, -1]
         nodes += weight * part.nodes
-    local /= local.sum(axis=1, keepdims=True)
-    prior = _prior_causes(problem)
+    total = (own + whole).sum(axis=1, keepdims=True)
+    own, whole = own / total, whole / total
+    own_prior, whole_prior = _prior_causes(problem)
+    # A shut throttle may be one slide's or all of them: the likelier of the two speaks.
+    ours = own >= whole
+    evidence = np.log(
+        np.maximum(np.where(ours, own, whole), 1e-12)
+        / np.maximum(np.where(ours, own_prior, whole_prior), 1e-12)
+    )
     return Posterior(
-        local=local,
-        evidence=np.log(np.maximum(local, 1e-12) / np.maximum(prior, 1e-12)),
+        local=own + whole,
+        evidence=evidence,
         engine={p.fault.name: float(w) for p, w in zip(parts, odds, strict=True)},
         leak=_quantiles(nodes) * problem.scale,
         outcomes=_outcomes(problem, parts, odds),
@@ -289,19 +297,22 @@ def _merged(problem: Problem, parts: list[_Part]) -> Posterior:
     )
 
 
-def _prior_causes(problem: Problem) -> Floats:
-    """Prior probability of each cause of each cylinder, as `_merged` counts them."""
-    table = np.zeros((len(problem.readings), len(CAUSES)))
+def _prior_causes(problem: Problem) -> tuple[Floats, Floats]:
+    """Prior probability of each cause, a cylinder's own and the whole engine's."""
+    own = np.zeros((len(problem.readings), len(CAUSES)))
+    whole = np.zeros_like(own)
     in_pair = np.zeros(len(problem.readings))
     for pair in problem.pairs:
         in_pair[list(pair)] += problem.gasket_prior
     for fault in h.whole_engine(problem.day):
         for column, name in enumerate(h.LOCAL):
+            into = whole if name == h.SOUND and fault.name != h.SOUND else own
             said = CAUSES.index(_said(name, fault.name))
-            table[:, said] += fault.prior * problem.local_prior[:, column]
-    table *= (1.0 - in_pair)[:, None]
-    table[:, CAUSES.index(h.GASKET)] += in_pair
-    return table
+            into[:, said] += fault.prior * problem.local_prior[:, column]
+    own *= (1.0 - in_pair)[:, None]
+    whole *= (1.0 - in_pair)[:, None]
+    own[:, CAUSES.index(h.GASKET)] += in_pair
+    return own, whole
 
 
 def _quantiles(nodes: Floats) -> Floats:

@@ -217,7 +217,7 @@ class Alike:
 
 
 def alike(place: str, local: Floats, evidence: Floats) -> tuple[Alike, ...]:
-    """Groups of causes of one cylinder whose readings weigh the same within a factor of two.
+    """Groups of causes of one cylinder whose readings weigh the same within a factor of three.
 
     Parameters
     ----------
@@ -233,11 +233,11 @@ def alike(place: str, local: Floats, evidence: Floats) -> tuple[Alike, ...]:
     groups: list[Alike] = []
     while left:
         leader = left[0]
-        group = [c for c in left if evidence[leader] - evidence[c] < math.log(2.0)]
+        group = [c for c in left if evidence[leader] - evidence[c] < math.log(3.0)]
         left = [c for c in left if c not in group]
         faults = [c for c in group if CAUSES[c] != h.SOUND]
         together = float(local[group].sum())
-        if len(group) > 1 and float(local[faults].sum()) >= 0.10:
+        if len(group) > 1 and float(local[faults].sum()) >= 0.15:
             group.sort(key=lambda c: -local[c])
             names = tuple(CAUSES[c] for c in group)
             groups.append(Alike(place, names, together, _would_tell(names)))

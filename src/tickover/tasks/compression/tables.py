@@ -160,6 +160,10 @@ def pressure(value: str, unit: str, what: str) -> float:
             instead="the absolute value less the air pressure (14.7 psi or 1.01 bar at sea level)",
         )
     found = parse_range(value, "pressure", unit or "psi", f"The {what} reading")
+    if found.low_si < 0.0:
+        raise InputError(
+            f"The {what} reading is negative", given=text, allowed="0 or more, as the dial shows it"
+        )
     return 0.5 * (found.low_si + found.high_si)
 
 
