@@ -91,6 +91,25 @@ def _centre(sheet: Sheet, cylinder: int, cx: float, cy: float, *, valves: bool) 
 def draw_cylinder(
     sheet: Sheet, cylinder: int, cx: float, cy: float, row: Row, label: tuple[float, float]
 ) -> str:
+    """One cylinder with all that is known of it.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    cylinder : int
+        Its number.
+    cx, cy : float
+        Centre of its bore [drawing units].
+    row : Row
+        Which side its exhausts are on.
+    label : pair of float
+        Room for labels above and below [drawing units].
+
+    Returns
+    -------
+    str
+        SVG elements.
+    """
     up_kind, down_kind = ("ex", "in") if row.exhaust_up else ("in", "ex")
     places = [
         *valve_places("in", cylinder, max(1, sheet.inlets)),
