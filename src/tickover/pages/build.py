@@ -8,7 +8,7 @@ from tickover.engine import EngineFile
 from tickover.pages.head import Head
 from tickover.pages.wording import STATE_WORDS, count_words, place_words, sentence
 from tickover.plan.checks import CheckState
-from tickover.plan.fit import Fitness
+from tickover.plan.fit import Blocker, Fitness
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,16 +59,16 @@ def check_line(item: CheckState) -> CheckLine:
     )
 
 
+def blocker_line(blocker: Blocker) -> CheckLine:
+    """One thing in the way, in words."""
+    b = blocker
+    title = f"{b.check}, {place_words(b.place)}" if b.place else b.check
+    return CheckLine(b.check, b.place, title, b.state, STATE_WORDS[b.state], b.text, b.way_out)
+
+
 def build_page(engine: EngineFile, fit: Fitness, head: Head) -> BuildPage:
     """The page over all checks of a build."""
-    blockers = tuple(
-        CheckLine(
-            b.check, b.place,
-            f"{b.check}, {place_words(b.place)}" if b.place else b.check,
-            b.state, STATE_WORDS[b.state], b.text, b.way_out,
-        )
-        for b in fit.blockers
-    )  # fmt: skip
+    blockers = tuple(blocker_line(b) for b in fit.blockers)
     if fit.yes:
         answer = "Fit to start: yes. Everything required is proved or accepted."
         if fit.accepted:

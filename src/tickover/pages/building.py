@@ -2,38 +2,44 @@
 
 from __future__ import annotations
 
+from datetime import date
 from functools import lru_cache
 
+from tickover.book.bodies import Answer
 from tickover.book.chain import BuildRow
 from tickover.book.state import State
-from tickover.engine import EngineFile, parse_engine_file
+from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.pages.book import BookPage, book_page
 from tickover.pages.build import BuildPage, build_page
+from tickover.pages.checks import CheckPage, ChecksPage, check_page, checks_page
+from tickover.pages.controls import ControlsPage, controls_page
 from tickover.pages.drawer import DrawerPage, drawer_page
+from tickover.pages.fasteners import FastenersPage, fasteners_page
+from tickover.pages.faults import FaultPage, fault_page
+from tickover.pages.fitness import FitPage, fit_page
+from tickover.pages.fits import FitsPage, fits_page
 from tickover.pages.head import Head, head_of
+from tickover.pages.loose import LoosePage, loose_page
+from tickover.pages.runin import RunInPage, run_in_page
+from tickover.pages.shopping import ShoppingPage, shopping_page
+from tickover.pages.start import StartCard, start_card
+from tickover.pages.stopwatch import StopwatchPage, stopwatch_page
 from tickover.pages.valves import ValvesPage, valves_page
-from tickover.plan.checks import check_states, stale_places
-from tickover.plan.fit import fitness
-from tickover.tasks.valves import (
-    USUAL,
-    Assumptions,
-    Circumstances,
-    ClearanceReading,
-    DrawerShim,
-    FittedShim,
-    ValveAssessment,
-    assess_valves,
-)
-from tickover.tasks.valves.in_book import CLEARANCE, valve_book, valve_drifts
+from tickover.physics.runningin import Use
+from tickover.plan.answer import answer_body
+from tickover.plan.checks import CheckState, check_states
+from tickover.plan.faultfinding import changed_weights, fault_advice, knowledge
+from tickover.plan.fit import Fitness, fitness
+from tickover.plan.runin import RunInPlan, run_in_plan
+from tickover.plan.shopping import ShoppingList, shopping_list
+from tickover.plan.stage import stage_reached
+from tickover.plan.valve_plan import engine_of_text, valve_assessment
+from tickover.tasks.finding import Stage
+from tickover.tasks.valves import USUAL, Assumptions
+from tickover.tasks.valves.in_book import valve_book, valve_drifts
 
 _PAGES_KEPT = 64
-
-
-@lru_cache(maxsize=_PAGES_KEPT)
-def engine_of_text(text: str, name: str) -> EngineFile:
-    """The engine file from its text; read once for each text."""
-    return parse_engine_file(text, name)
 
 
 def engine_of(state: State) -> EngineFile:
@@ -55,51 +61,31 @@ def head_for(build: BuildRow, state: State) -> Head:
     return head_of(build.id, build.name, state, _stage(state))
 
 
-def _stage(state: State) -> str:
-    if any(entry.body.outcome == "ran" for entry in state.start_attempts()):
-        return "first start"
-    return "on the stand"
+@lru_cache(maxsize=_PAGES_KEPT)
+def states_of(state: State) -> tuple[CheckState, ...]:
+    """Every check of a build as it stands; worked out once for each state of the book."""
+    return check_states(engine_of(state), state)
 
 
 @lru_cache(maxsize=_PAGES_KEPT)
-def _assessed(
-    engine_key: tuple[str, str],
-    readings: tuple[ClearanceReading, ...],
-    shims: tuple[FittedShim, ...],
-    drawer: tuple[DrawerShim, ...],
-    circumstances: Circumstances,
-    stale: frozenset[str],
-    assume: Assumptions,
-) -> ValveAssessment:
-    # Kept by what goes in: most entries of a book have nothing to do with the valves.
-    return assess_valves(
-        engine_of_text(*engine_key),
-        {reading.place: reading for reading in readings},
-        {shim.place: shim for shim in shims},
-        drawer,
-        circumstances,
-        stale,
-        assume,
-    )
+def fitness_of(state: State, stage: Stage = "first start") -> Fitness:
+    """The answer of a stage; worked out once for each state of the book."""
+    return fitness(engine_of(state), state, stage, states_of(state))
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
+def _stage(state: State) -> str:
+    try:
+        return stage_reached(engine_of(state), state, states_of(state))
+    except InputError:  # no engine file, or one that cannot be read any more: nothing is proved
+        return "on the stand"
 
 
 @lru_cache(maxsize=_PAGES_KEPT)
 def valves_page_of(build: BuildRow, state: State, assume: Assumptions = USUAL) -> ValvesPage:
     """The valve page of a build; computed once for each state of the book."""
     engine = engine_of(state)
-    stale = stale_places(check_states(engine, state), CLEARANCE)
-    known = valve_book(engine, state, stale)
-    kept = state.engine_file
-    assert kept is not None  # engine_of has asked
-    assessment = _assessed(
-        (kept.body.text, kept.body.name),
-        tuple(known.readings.values()),
-        tuple(known.shims.values()),
-        known.drawer,
-        known.circumstances,
-        stale,
-        assume,
-    )
+    assessment = valve_assessment(engine, state, assume, states_of(state))
     return valves_page(
         engine, assessment, head_for(build, state), valve_drifts(engine, state, assume), assume
     )
@@ -109,7 +95,7 @@ def valves_page_of(build: BuildRow, state: State, assume: Assumptions = USUAL) -
 def build_page_of(build: BuildRow, state: State) -> BuildPage:
     """The build's own page: where are we, what next, what stops us."""
     engine = engine_of(state)
-    return build_page(engine, fitness(engine, state), head_for(build, state))
+    return build_page(engine, fitness_of(state), head_for(build, state))
 
 
 def drawer_page_of(build: BuildRow, state: State) -> DrawerPage:
@@ -118,6 +104,111 @@ def drawer_page_of(build: BuildRow, state: State) -> DrawerPage:
     return drawer_page(engine, valve_book(engine, state), head_for(build, state))
 
 
+def fits_page_of(build: BuildRow, state: State) -> FitsPage:
+    """The build measurements."""
+    return fits_page(engine_of(state), state, head_for(build, state))
+
+
+def fasteners_page_of(build: BuildRow, state: State) -> FastenersPage:
+    """The fasteners: torque, order, what was tightened when."""
+    return fasteners_page(engine_of(state), state, head_for(build, state))
+
+
+def controls_page_of(build: BuildRow, state: State) -> ControlsPage:
+    """Grip, levers and cables."""
+    return controls_page(engine_of(state), state, head_for(build, state))
+
+
 def book_page_of(build: BuildRow, state: State, search: str = "") -> BookPage:
     """The entries, newest first, those that hold the words searched for."""
     return book_page(state, head_for(build, state), search)
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
+def checks_page_of(build: BuildRow, state: State, stage: Stage = "first start") -> ChecksPage:
+    """All checks of a build, and what to do next on the way to a stage."""
+    return checks_page(engine_of(state), fitness_of(state), state, head_for(build, state), stage)
+
+
+def check_page_of(build: BuildRow, state: State, name: str, place: str = "") -> CheckPage:
+    """One check of a build.
+
+    Raises
+    ------
+    InputError
+        There is no such check.
+    """
+    return check_page(
+        engine_of(state), states_of(state), state, head_for(build, state), name, place
+    )
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
+def fit_page_of(build: BuildRow, state: State, stage: Stage = "first start") -> FitPage:
+    """The answer of a stage, and the one that was recorded."""
+    return fit_page(engine_of(state), fitness_of(state, stage), state, head_for(build, state))
+
+
+def answer_of(state: State, stage: Stage = "first start") -> Answer:
+    """The entry that records the answer of a stage as it is now."""
+    return answer_body(fitness_of(state, stage), state)
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
+def start_card_of(build: BuildRow, state: State) -> StartCard:
+    """The start card of a build."""
+    return start_card(engine_of(state), fitness_of(state), state, head_for(build, state))
+
+
+def stopwatch_page_of(build: BuildRow, state: State) -> StopwatchPage:
+    """The stopwatch of a build's first minutes."""
+    return stopwatch_page(start_card_of(build, state))
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
+def fault_page_of(build: BuildRow, state: State, symptom: str = "will not start") -> FaultPage:
+    """What to look at next about a symptom.
+
+    Weights of the engine file that cannot be used are told on the page and left out.
+
+    Raises
+    ------
+    InputError
+        Nothing is known about this symptom.
+    """
+    engine, known = engine_of(state), knowledge(symptom)
+    weights: tuple[tuple[str, float], ...] = ()
+    problem = ""
+    try:
+        weights = changed_weights(engine, known)
+    except InputError as error:
+        problem = f"{error} No weight of the file counts until it is put right."
+    advice = fault_advice(engine, state, known, weights, states_of(state))
+    return fault_page(engine, advice, head_for(build, state), weights, problem)
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
+def shopping_of(state: State) -> ShoppingList:
+    """Everything wanted by all tasks of a build, less what arrived."""
+    return shopping_list(engine_of(state), state)
+
+
+def shopping_page_of(build: BuildRow, state: State) -> ShoppingPage:
+    """The shopping list of a build."""
+    return shopping_page(engine_of(state), shopping_of(state), head_for(build, state))
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
+def run_in_of(state: State, today: date, use: Use | None = None) -> RunInPlan:
+    """The running-in plan of a build as seen on a day."""
+    return run_in_plan(engine_of(state), state, today, use)
+
+
+def runin_page_of(build: BuildRow, state: State, today: date, use: Use | None = None) -> RunInPage:
+    """What to do after the first start, and when."""
+    return run_in_page(engine_of(state), run_in_of(state, today, use), head_for(build, state))
+
+
+def loose_page_of(build: BuildRow, state: State) -> LoosePage:
+    """Loose ends, open and closed."""
+    return loose_page(state, head_for(build, state))

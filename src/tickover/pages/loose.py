@@ -4,7 +4,30 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from tickover.book.state import LooseEnd, State
 from tickover.pages.head import Head
+from tickover.pages.wording import count_words, sentence
+from tickover.plan.fit import LOOSE_END
+
+COMMON = (
+    "oil line off",
+    "oil filter not filled",
+    "silencers off",
+    "air filter off",
+    "breather hose off",
+    "spark plug out",
+    "plug lead off",
+    "fuel line off",
+    "fuel tap propped open",
+    "kill switch bypassed",
+    "side-stand switch bridged",
+    "vacuum port open",
+    "rag in a port",
+    "guard off",
+    "nuts only hand tight",
+    "battery earth off",
+)
+"""What is often left off on purpose, in our own words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,3 +78,47 @@ class LoosePage:
     open: tuple[OpenEnd, ...]
     closed: tuple[ClosedEnd, ...]
     conflicts: tuple[str, ...]
+
+
+def loose_page(state: State, head: Head) -> LoosePage:
+    """Open and closed loose ends, and what contradicts."""
+    open_now = {end.opened.body.label.casefold() for end in state.open_loose_ends}
+    count = len(state.open_loose_ends)
+    if count:
+        said = sentence(f"{count_words(count)} {'is' if count == 1 else 'are'} open")
+    else:
+        said = "No loose end is open."
+    kinds = ("already closed", "not a loose end", "unknown entry")
+    return LoosePage(
+        head=head,
+        title="Loose ends",
+        sentence=said,
+        common=tuple(CommonEnd(label, label in open_now) for label in COMMON),
+        open=tuple(_open(end, state) for end in state.open_loose_ends),
+        closed=tuple(_closed(end) for end in reversed(state.closed_loose_ends)),
+        conflicts=tuple(c.text for c in state.conflicts if c.kind in kinds),
+    )
+
+
+def _open(end: LooseEnd, state: State) -> OpenEnd:
+    acceptance = state.acceptance(LOOSE_END, end.id)
+    accepted = ""
+    if acceptance is not None and acceptance.number > end.opened.number:
+        accepted = f"{acceptance.body.reason} ({acceptance.by})"
+    opened = end.opened
+    pictures = state.pictures(opened.id)
+    picture = opened.body.picture or (pictures[-1].body.sha256 if pictures else "")
+    return OpenEnd(
+        end.id, opened.number, opened.body.label, opened.body.place, opened.by, opened.at, picture,
+        accepted,
+    )  # fmt: skip
+
+
+def _closed(end: LooseEnd) -> ClosedEnd:
+    opened, closed = end.opened, end.closed
+    assert closed is not None
+    return ClosedEnd(
+        end.id, opened.number, opened.body.label, opened.body.place, opened.by, opened.at,
+        closed.by, closed.at,
+        tuple(f"{again.by} (entry {again.number})" for again in end.closed_again),
+    )  # fmt: skip

@@ -5,7 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from tickover.engine import EngineFile
 from tickover.pages.head import Head
+from tickover.pages.wording import count_words, listed, sentence
+from tickover.plan.runin import PRACTICE, PlannedStep, RunInPlan
+from tickover.quantities import show
+
+_ADVICE = (
+    "First runs short, then cold through: each is one heat cycle.",
+    "Load and speed rise by steps; neither full throttle nor labouring low down on new parts.",
+    "Each ride ends with a look: oil, leaks, nuts, plugs.",
+)
+_CAUTIONS = (
+    "The engine's own service manual comes first; gaskets and bolts that must not be touched "
+    "again are named there.",
+    "Re-torque cold, never on a hot head.",
+    "Brakes, tyres and road legality belong to licensed people.",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,3 +64,100 @@ class RunInPage:
     def lines(self) -> tuple[RunInLine, ...]:
         """Every step: due, later, done."""
         return (*self.due, *self.later, *self.done)
+
+
+def run_in_page(engine: EngineFile, found: RunInPlan, head: Head) -> RunInPage:
+    """The plan in words and dates."""
+    lines = [_line(engine, item) for item in found.steps]
+    due = tuple(line for line in lines if line.state == "due")
+    later = tuple(line for line in lines if line.state == "later")
+    done = tuple(line for line in lines if line.state == "done")
+    if found.started is None:
+        said = "The engine has not run yet, so nothing is dated."
+    elif due:
+        said = sentence(f"{count_words(len(due))} {'is' if len(due) == 1 else 'are'} due now")
+    elif later:
+        first = later[0]
+        said = sentence(f"Nothing is due. Next: {first.name}, {first.when}")
+    else:
+        said = "Everything is done."
+    return RunInPage(
+        head=head,
+        title="Running in",
+        sentence=said,
+        started=found.started,
+        reached=_reached(engine, found),
+        use=_use(engine, found),
+        use_given=found.use_given,
+        due=due,
+        later=later,
+        done=done,
+        advice=tuple(f"{words[:-1]} ({PRACTICE})." for words in _ADVICE),
+        cautions=_CAUTIONS,
+        notes=found.notes,
+        conflicts=found.conflicts,
+    )
+
+
+def _line(engine: EngineFile, item: PlannedStep) -> RunInLine:
+    known = item.known
+    when = ""
+    if item.state == "due":
+        when = "due now"
+    elif item.state == "later":
+        when = f"about {item.on.isoformat()}" if item.on is not None else (
+            "not dated before it has run" if not item.because else "not reached by this use"
+        )  # fmt: skip
+    done = ""
+    if item.done:
+        first = item.done[0]
+        done = f"done by {first.by} on {first.at[:10]} (entry {first.number})"
+    return RunInLine(
+        key=known.step.name,
+        name=known.step.name,
+        marks=_marks(engine, item),
+        state=item.state,
+        state_words={"due": "due now", "later": "later", "done": "done"}[item.state],
+        on=item.on,
+        when=when,
+        because=item.because,
+        source=known.source,
+        how=known.how,
+        done=done,
+    )
+
+
+def _marks(engine: EngineFile, item: PlannedStep) -> str:
+    step = item.known.step
+    marks = []
+    if step.heat_cycles is not None:
+        word = "heat cycle" if step.heat_cycles == 1 else "heat cycles"
+        marks.append(f"{count_words(step.heat_cycles)} {word}")
+    if step.distance is not None:
+        marks.append(show(step.distance, engine.show.unit("distance"), "distance"))
+    if step.engine_time is not None:
+        marks.append(f"{step.engine_time / 3600:g} h running")
+    if step.days is not None:
+        marks.append("1 day" if step.days == 1 else f"{step.days} days")
+    return listed(marks, "or")
+
+
+def _reached(engine: EngineFile, found: RunInPlan) -> tuple[str, ...]:
+    if found.started is None:
+        return ()
+    reached = found.reached
+    unit = engine.show.unit("distance")
+    return (
+        f"first start {found.started.isoformat()}",
+        show(reached.distance, unit, "distance"),
+        f"{reached.engine_time / 3600:.1f} h running",
+        f"{count_words(reached.heat_cycles)} heat "
+        + ("cycle" if reached.heat_cycles == 1 else "cycles"),
+    )
+
+
+def _use(engine: EngineFile, found: RunInPlan) -> str:
+    use = found.use
+    distance = show(use.distance, engine.show.unit("distance"), "distance")
+    words = f"{distance}, {use.engine_time / 3600:g} h and {use.heat_cycles:g} heat cycles a week"
+    return words if found.use_given else f"{words} (our assumption until you say otherwise)"

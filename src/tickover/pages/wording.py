@@ -82,3 +82,29 @@ def money(amount: float) -> str:
     '9.50'
     """
     return f"{amount:.2f}"
+
+
+def minutes_words(minutes: float) -> str:
+    """How long something takes, in words that claim no more than is known.
+
+    >>> minutes_words(0.5), minutes_words(1), minutes_words(12), minutes_words(150)
+    ('half a minute', 'a minute', '12 minutes', '2 h 30 min')
+    """
+    if minutes < 0.75:
+        return "half a minute" if minutes >= 0.3 else "a few seconds"
+    whole = round(minutes)
+    if whole < 100:
+        return "a minute" if whole == 1 else f"{whole} minutes"
+    hours, rest = divmod(5 * round(minutes / 5), 60)
+    return f"{hours} h" + (f" {rest} min" if rest else "")
+
+
+def seconds_words(seconds: float) -> str:
+    """A time on the start card.
+
+    >>> seconds_words(5), seconds_words(180), seconds_words(90)
+    ('5 seconds', '3 minutes', '90 seconds')
+    """
+    if seconds >= 120 and seconds % 60 == 0:
+        return f"{seconds / 60:.0f} minutes"
+    return "1 second" if seconds == 1 else f"{seconds:g} seconds"

@@ -21,6 +21,8 @@ class Blocker:
     state: str
     text: str
     way_out: str
+    id: str = ""
+    """Of the entry that opened it, for a loose end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,9 +38,17 @@ class Fitness:
     """True when no check is required: then the answer proves nothing and is no."""
 
 
-def fitness(engine: EngineFile, state: State, stage: Stage = "first start") -> Fitness:
-    """Whether everything required before a stage is proved or accepted, and nothing is loose."""
-    states = check_states(engine, state)
+def fitness(
+    engine: EngineFile,
+    state: State,
+    stage: Stage = "first start",
+    states: tuple[CheckState, ...] | None = None,
+) -> Fitness:
+    """Whether everything required before a stage is proved or accepted, and nothing is loose.
+
+    `states` are the checks as they stand, if the caller has them already.
+    """
+    states = check_states(engine, state) if states is None else states
     required = [item for item in states if stage in item.check.required]
     blockers = [_blocker(item) for item in required if not item.settled]
     blockers += [_loose(end) for end in state.open_loose_ends if not _accepted(end, state)]
@@ -72,8 +82,9 @@ def _blocker(item: CheckState) -> Blocker:
 
 def _loose(end: LooseEnd) -> Blocker:
     return Blocker(
-        LOOSE_END, end.opened.body.place, "open", end.opened.body.label, "put it back and close it"
-    )
+        LOOSE_END, end.opened.body.place, "open", end.opened.body.label,
+        "put it back and close it", end.id,
+    )  # fmt: skip
 
 
 def _accepted(end: LooseEnd, state: State) -> bool:

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from tickover.plan.checks import CheckState
 from tickover.tasks.finding import Stage
 
-_STAGES: tuple[Stage, ...] = ("first start", "riding", "hand-over")
+STAGES: tuple[Stage, ...] = ("first start", "riding", "hand-over")
+"""In the order of the job."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,7 @@ def next_steps(states: Sequence[CheckState], stage: Stage = "first start") -> tu
         done, the one whose neglect wrecks most comes first, then the quickest, then the order of
         registration. A circle of needs is broken at the first of them rather than hidden.
     """
-    wanted = set(_STAGES[: _STAGES.index(stage) + 1])
+    wanted = set(STAGES[: STAGES.index(stage) + 1])
     left = [s for s in states if not s.settled and wanted & s.check.required]
     unsettled = {item.check.name for item in left}
     steps: list[Step] = []
