@@ -13,6 +13,11 @@ from tickover.errors import BookError, InputError
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "valves": ("tickover.cli.valves:valves", "Clearances: order, verdicts, reasons, shim plan."),
+    "fits": ("tickover.cli.fits:fits", "Build measurements: taper, clearance, wear, verdict."),
+    "torque": ("tickover.cli.torque:torque", "Tightening: order, rounds, preload, what is done."),
+    "cable": ("tickover.cli.fabrication:cable", "Cables to make: lengths, solder, proof pull."),
+    "drill": ("tickover.cli.fabrication:drill", "Holes for a thread: drill, clearance, depth."),
+    "solder": ("tickover.cli.fabrication:solder", "A silver-soldered joint: lap and gap."),
     "builds": ("tickover.cli.builds:builds", "List the builds in the book."),
     "new": ("tickover.cli.builds:new", "Start a build from an engine file."),
     "read": ("tickover.cli.entries:read", "Keep readings: 'in4 .13 / .15 mm', 'shim in4 2.65'."),

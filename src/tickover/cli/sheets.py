@@ -29,8 +29,7 @@ def sheet(
     where: str | None,
 ) -> None:
     """Print a sheet as PDF; without a NAME, list the sheets there are."""
-    from tickover.paper.sheets import SHEETS, print_sheet
-    from tickover.paper.typeset import typeset
+    from tickover.paper.sheets import SHEETS, print_blank, print_sheet
 
     if not name:
         for key, item in SHEETS.items():
@@ -38,17 +37,10 @@ def sheet(
         return
     target = out or Path(f"{name}.pdf")
     if engine_path is not None:
-        if name != "valves-bench":
-            raise InputError("Only a bench sheet can be printed without a book", given=name,
-                             allowed="valves-bench")  # fmt: skip
         from tickover.engine import load_engine_file
-        from tickover.pages.sheets import valve_bench_sheet
-        from tickover.pages.valves import valves_page
-        from tickover.tasks.valves import assess_valves
 
         engine = load_engine_file(engine_path)
-        data = valve_bench_sheet(engine, valves_page(engine, assess_valves(engine, {}, {})))
-        pdf = typeset("valve-bench", data, paper=paper, printed_at=now())
+        pdf = print_blank(name, engine, paper=paper, printed_at=now())
     else:
         with chosen_build(where, build_name) as bench:
             pdf = print_sheet(name, bench.build, bench.state, paper=paper, printed_at=now())

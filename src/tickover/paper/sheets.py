@@ -4,23 +4,47 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from tickover.book.chain import BuildRow
 from tickover.book.state import State
+from tickover.engine import EngineFile
 from tickover.errors import InputError
-from tickover.pages.building import engine_of, valves_page_of
+from tickover.pages.building import (
+    controls_page_of,
+    engine_of,
+    fasteners_page_of,
+    fits_page_of,
+    runin_page_of,
+    shopping_page_of,
+    start_card_of,
+    valves_page_of,
+)
+from tickover.pages.controls import controls_page
+from tickover.pages.fasteners import fasteners_page
+from tickover.pages.fits import fits_page
 from tickover.pages.sheets import valve_bench_sheet, valve_report
+from tickover.pages.sheets_fits import cable_bench_sheet, fits_bench_sheet, torque_bench_sheet
+from tickover.pages.sheets_start import run_in_sheet, shopping_sheet, start_card_sheet
+from tickover.pages.valves import valves_page
 from tickover.paper.typeset import typeset
+from tickover.tasks.valves import assess_valves
 
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """One sheet: its template, the data of a build, and what it is for."""
+    """One sheet: its template, the data of a build, and what it is for.
+
+    `blank` gives the data from an engine file alone, where the sheet makes sense without a build.
+    """
 
     template: str
     data: Callable[[BuildRow, State], dict[str, Any]]
     words: str
+    blank: Callable[[EngineFile], dict[str, Any]] | None = None
+    dated: Callable[[BuildRow, State, date], dict[str, Any]] | None = None
+    """The data where they depend on the day they are printed."""
 
 
 SHEETS: dict[str, Sheet] = {
@@ -28,14 +52,67 @@ SHEETS: dict[str, Sheet] = {
         "valve-bench",
         lambda build, state: valve_bench_sheet(engine_of(state), valves_page_of(build, state)),
         "valve clearances, to fill in with a pencil in working order",
+        lambda engine: valve_bench_sheet(
+            engine, valves_page(engine, assess_valves(engine, {}, {}))
+        ),
     ),
     "valves": Sheet(
         "valve-report",
         lambda build, state: valve_report(engine_of(state), valves_page_of(build, state)),
         "valve clearances, what was found and what to fit",
     ),
+    "fits-bench": Sheet(
+        "fits-bench",
+        lambda build, state: fits_bench_sheet(engine_of(state), fits_page_of(build, state)),
+        "build measurements, to fill in with a pencil",
+        lambda engine: fits_bench_sheet(engine, fits_page(engine, State())),
+    ),
+    "torque-bench": Sheet(
+        "torque-bench",
+        lambda build, state: torque_bench_sheet(engine_of(state), fasteners_page_of(build, state)),
+        "tightening torques, order drawn, boxes for every round",
+        lambda engine: torque_bench_sheet(engine, fasteners_page(engine, State())),
+    ),
+    "cable-bench": Sheet(
+        "cable-bench",
+        lambda build, state: cable_bench_sheet(engine_of(state), controls_page_of(build, state)),
+        "cables to make: lengths, solder, proof pull",
+        lambda engine: cable_bench_sheet(engine, controls_page(engine, State())),
+    ),
+    "start-card": Sheet(
+        "start-card",
+        lambda build, state: start_card_sheet(start_card_of(build, state)),
+        "start card: cautions, positions in order, when to stop",
+    ),
+    "shopping": Sheet(
+        "shopping",
+        lambda build, state: shopping_sheet(shopping_page_of(build, state)),
+        "shopping list over all tasks",
+    ),
+    "run-in": Sheet(
+        "run-in",
+        lambda build, state: run_in_sheet(runin_page_of(build, state, date.min)),
+        "running in: what to do again, and when",
+        dated=lambda build, state, today: run_in_sheet(runin_page_of(build, state, today)),
+    ),
 }
 """Name to sheet. Tasks add theirs here."""
+
+
+def print_blank(name: str, engine: EngineFile, *, paper: str = "a4", printed_at: str = "") -> bytes:
+    """A bench sheet from an engine file alone, as PDF.
+
+    Raises
+    ------
+    InputError
+        If there is no such sheet, or it needs a build; or no such paper size.
+    """
+    sheet = SHEETS.get(name)
+    if sheet is None or sheet.blank is None:
+        blank = ", ".join(key for key, each in SHEETS.items() if each.blank is not None)
+        raise InputError("Only a bench sheet can be printed without a book", given=name,
+                         allowed=blank)  # fmt: skip
+    return typeset(sheet.template, sheet.blank(engine), paper=paper, printed_at=printed_at)
 
 
 def print_sheet(
@@ -51,4 +128,8 @@ def print_sheet(
     if name not in SHEETS:
         raise InputError("No such sheet", given=name, allowed=", ".join(SHEETS))
     sheet = SHEETS[name]
-    return typeset(sheet.template, sheet.data(build, state), paper=paper, printed_at=printed_at)
+    if sheet.dated is not None and printed_at:
+        data = sheet.dated(build, state, date.fromisoformat(printed_at[:10]))
+    else:
+        data = sheet.data(build, state)
+    return typeset(sheet.template, data, paper=paper, printed_at=printed_at)
