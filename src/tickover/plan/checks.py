@@ -10,7 +10,7 @@ from tickover.book.entries import Entry
 from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.plan.staleness import Void, voided
-from tickover.tasks import controls, fasteners, fits
+from tickover.tasks import controls, exhaust, fasteners, fits, fuel, ignition, oil, own, starting
 from tickover.tasks.finding import Check, Finding, StateWord
 from tickover.tasks.valves import in_book as valves
 
@@ -28,6 +28,12 @@ PROVIDERS: tuple[Provider, ...] = (
     Provider(fasteners.checks, fasteners.findings),
     Provider(valves.checks, valves.findings),
     Provider(controls.checks, controls.findings),
+    Provider(starting.checks, starting.findings),
+    Provider(ignition.checks, ignition.findings),
+    Provider(oil.checks, oil.findings),
+    Provider(exhaust.checks, exhaust.findings),
+    Provider(fuel.checks, fuel.findings),
+    Provider(own.checks, own.findings),
 )
 """Every task that has checks, in the order of the work."""
 

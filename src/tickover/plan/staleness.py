@@ -13,6 +13,7 @@ from tickover.engine import EngineFile
 from tickover.engine.tables.fasteners import JOINTS
 from tickover.tasks import controls, fasteners, fits
 from tickover.tasks.finding import Check
+from tickover.tasks.own import own_name
 
 Scope = Literal["same place", "same cylinder", "everywhere"]
 
@@ -29,6 +30,51 @@ class Rule:
     scope: Scope
     why: str
 
+
+_IGNITION = ("static timing", "advance curve", "spark")
+_MACHINE: tuple[tuple[str, str, Scope, tuple[str, ...]], ...] = (
+    ("plug changed", "another plug is in", "same cylinder", ("spark", "plug gap")),
+    ("coil changed", "another coil is in", "same place", ("coil primary", "coil secondary")),
+    ("coil changed", "another coil is in", "everywhere", ("spark",)),
+    ("leads off", "the leads were off", "everywhere", ("lead order", "spark")),
+    ("points changed", "other points are in", "everywhere", ("points gap", "dwell", *_IGNITION)),
+    ("points gap set", "the points gap was set", "everywhere",
+     ("points gap", "dwell", "static timing", "advance curve")),
+    ("timing moved", "the timing was moved", "everywhere", ("static timing", "advance curve")),
+    ("ignition opened", "rotor, trigger or advance unit was out", "everywhere", _IGNITION),
+    ("oil drained", "the oil was drained", "everywhere", ("oil quantity", "oil primed")),
+    ("oil filter changed", "the filter was changed", "everywhere",
+     ("oil filter", "oil quantity", "oil primed")),
+    ("oil pump out", "the oil pump was out", "everywhere",
+     ("oil primed", "oil flow", "oil pressure")),
+    ("oil switch changed", "another switch is in", "everywhere", ("oil switch",)),
+    ("sump off", "the sump was off", "everywhere", ("oil quantity", "oil primed", "oil flow")),
+    ("engine opened", "the engine was opened", "everywhere",
+     ("oil filter", "oil quantity", "oil primed", "oil flow", "oil pressure", "static timing")),
+    ("head off", "the head was off", "everywhere",
+     ("oil primed", "lead order", "spark", "intake clamps", "air leaks", "exhaust joints")),
+    ("carburettors off", "the carburettors were off", "everywhere",
+     ("intake clamps", "air leaks", "fuel lines", "fuel drips")),
+    ("float bowl off", "the bowl was off", "same place", ("float height", "needle and seat")),
+    ("float bowl off", "a bowl was off", "everywhere", ("fuel drips",)),
+    ("jets changed", "the bowls were off", "everywhere", ("fuel drips",)),
+    ("tank off", "the tank was off", "everywhere",
+     ("fuel tank", "fuel tap", "fuel lines", "fuel flow", "fuel drips")),
+    ("fuel drained", "the fuel was drained", "everywhere", ("fresh fuel", "fuel drips")),
+    ("fuel filter changed", "the filter was changed", "everywhere",
+     ("fuel filter", "fuel lines", "fuel flow", "fuel drips")),
+    ("exhaust off", "the exhaust was off", "everywhere", ("exhaust joints",)),
+    ("exhaust changed", "another exhaust is on", "everywhere",
+     ("exhaust joints", "exhaust condition")),
+    ("battery charged", "the battery was charged", "everywhere",
+     ("battery at rest", "cranking voltage")),
+    ("battery changed", "another battery is in", "everywhere",
+     ("battery at rest", "cranking voltage", "earths")),
+    ("starter out", "the starter was out", "everywhere", ("cranking voltage", "interlocks")),
+    ("loom opened", "the loom was opened", "everywhere",
+     ("earths", "stop switch", "interlocks", "oil switch", "spark")),
+)  # fmt: skip
+"""What work on the whole machine makes void: work, why, how far it reaches, the checks."""
 
 TABLE: tuple[Rule, ...] = (
     Rule("shim fitted", "valve clearance", "same place", "another shim is in"),
@@ -71,8 +117,19 @@ TABLE: tuple[Rule, ...] = (
     Rule("clutch out", "clutch free play", "everywhere", "the clutch was out"),
     Rule("carburettors off", "cold-start travel", "everywhere", "the carburettors were off"),
     Rule("cable made", "cable proof-pulled", "same place", "the cable was made anew"),
+    *(Rule(work, name, scope, why) for work, why, scope, names in _MACHINE for name in names),
 )
 """Every row that makes a proof void. Tasks add rows here and nowhere else."""
+
+
+def rules_of(engine: EngineFile) -> tuple[Rule, ...]:
+    """The table, and the rows a user gave his own checks in the engine file."""
+    own = tuple(
+        Rule(work, own_name(check), "same place" if check.places else "everywhere", f"{work} since")
+        for check in engine.checks
+        for work in check.stale_after
+    )
+    return TABLE + own
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +160,7 @@ def voided(
     """
     latest: dict[tuple[str, str], tuple[Entry[Work], Rule]] = {}
     rules: dict[str, list[Rule]] = {}
-    for rule in TABLE:
+    for rule in rules_of(engine):
         rules.setdefault(rule.work, []).append(rule)
     wanted: dict[str, list[Check]] = {}
     for check in checks:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import cast
+import re
 
 from tickover.book.bodies import Reading
 from tickover.book.state import State
@@ -13,6 +13,11 @@ from tickover.quantities import kind_of, parse, parse_range, show, show_range
 from tickover.tasks.finding import Check, Finding, StateWord
 
 _YES = {"yes": 1.0, "y": 1.0, "good": 1.0, "done": 1.0, "no": 0.0, "n": 0.0, "bad": 0.0}
+_NO_PATH = ("open", "ol", "o.l", "o.l.", "no path", "infinite")
+_NO_PATH_ABOVE_OHM = 2000.0  # the least range on which a meter shows no path: our assumption
+_BESIDE = re.compile(r"(?:^|\s)(?:at|in|@)\s*(?=[-+]?[\d.,]*\d)", re.IGNORECASE)
+_BETWEEN = re.compile(r"\s*(?:,\s|\band\b|\bat\b|\bin\b|@)\s*", re.IGNORECASE)
+_CONDITIONS = (("temperature", "temperature_k"), ("speed", "speed_hz"), ("time", "duration_s"))
 _STATES: dict[str, StateWord] = {"in": "good", "out": "out", "undecided": "undecided"}
 
 
@@ -25,13 +30,14 @@ def simple_reading(engine: EngineFile, check: Check, typed: str, instrument: str
     check : Check
     typed : str
         'yes', 'no', or a value or range in any unit of the kind; a bare number is taken in the
-        unit the build shows.
+        unit the build shows. What was noted beside it may follow: 'at 35 C', 'at 3000 rpm',
+        'in 10 s'. For ohms also 'open': the meter shows no path.
     instrument : str
 
     Raises
     ------
     InputError
-        Empty, not a yes or no, not a number, a foreign unit.
+        Empty, not a yes or no, not a number, a foreign unit, or a yes where a value is wanted.
     """
     wanted = check.wanted
     if wanted.form == "yes":
@@ -44,22 +50,92 @@ def simple_reading(engine: EngineFile, check: Check, typed: str, instrument: str
         return Reading(check.name, check.place, answer, answer, "yes", typed.strip(), instrument)
     if wanted.form == "page":
         raise InputError(f"'{check.title}' has a page of its own", allowed=wanted.page)
+    if typed.strip().casefold() in _YES:
+        raise InputError(
+            f"'{check.title}' is good only by its reading", given=typed,
+            allowed=limit_words(engine, check), instead=kind_of(wanted.quantity).write,
+        )  # fmt: skip
     unit = engine.show.unit(wanted.quantity)
-    if any(sign in typed for sign in ("..", "-", "to", "±")) and not typed.strip().startswith("-"):
-        span = parse_range(typed, wanted.quantity, unit, check.title)
+    value, conditions = beside(typed)
+    low: float | None
+    high: float | None
+    if wanted.quantity == "resistance" and value.casefold() in _NO_PATH:
+        # The range picked for these limits reaches at least to twice the upper one.
+        low, high = max(_NO_PATH_ABOVE_OHM, 2.0 * (wanted.high or 0.0)), None
+    elif any(sign in value for sign in ("..", "-", "to", "±")) and not value.startswith("-"):
+        span = parse_range(value, wanted.quantity, unit, check.title)
         low, high = span.low_si, span.high_si
     else:
-        value = parse(typed, wanted.quantity, unit, check.title)
-        low = high = value.value_si
+        low = high = parse(value, wanted.quantity, unit, check.title).value_si
     return Reading(
-        check.name, check.place, low, high, kind_of(wanted.quantity).si, typed.strip(), instrument
-    )
+        check.name, check.place, low, high, kind_of(wanted.quantity).si, typed.strip(), instrument,
+        conditions,
+    )  # fmt: skip
+
+
+def beside(typed: str) -> tuple[str, dict[str, float]]:
+    """A value, and what was noted beside it: temperature, speed, time.
+
+    Parameters
+    ----------
+    typed : str
+        '4.4 ohm at 35 C', '3.4 bar at 3000 rpm at 80 C', '70 ml in 8 s'.
+
+    Returns
+    -------
+    (str, dict)
+        The value as typed, and 'temperature_k' [K], 'speed_hz' [1/s], 'duration_s' [s].
+
+    Raises
+    ------
+    InputError
+        If what stands beside is none of these.
+
+    Examples
+    --------
+    >>> beside("70 ml in 8 s")
+    ('70 ml', {'duration_s': 8.0})
+    >>> beside("2.4 in")
+    ('2.4 in', {})
+    """
+    text = " ".join(typed.split())
+    split = _BESIDE.search(text)
+    if split is None:
+        return text, {}
+    found: dict[str, float] = {}
+    for piece in _BETWEEN.split(text[split.end() :]):
+        if not piece.strip():
+            continue
+        name, value = _condition(piece.strip())
+        found[name] = value
+    return text[: split.start()].strip(), found
+
+
+def _condition(piece: str) -> tuple[str, float]:
+    for kind, name in _CONDITIONS:
+        try:
+            return name, parse(piece, kind).value_si
+        except InputError:
+            continue  # another kind, or none of them: said below
+    raise InputError("This is no condition of a reading", given=piece,
+                     allowed="a temperature, a speed or a time, with its unit",
+                     instead="'at 35 C', 'at 3000 rpm' or 'in 10 s'")  # fmt: skip
+
+
+def answers(check: Check, body: Reading) -> bool:
+    """Whether a reading was taken for what this check asks now.
+
+    A yes kept before the engine file gave limits is no voltage, and the other way round.
+    """
+    if check.wanted.form == "yes":
+        return body.unit == "yes"
+    return check.wanted.form != "value" or body.unit == kind_of(check.wanted.quantity).si
 
 
 def simple_finding(engine: EngineFile, check: Check, state: State) -> Finding | None:
     """What the latest reading says of a check that wants a yes or a value; None without one."""
     entry = state.latest(check.name, check.place)
-    if entry is None:
+    if entry is None or not answers(check, entry.body):
         return None
     body = entry.body
     wanted = check.wanted
@@ -81,7 +157,7 @@ def simple_finding(engine: EngineFile, check: Check, state: State) -> Finding | 
     if seen_low > float("-inf") and seen_high < float("inf"):
         chance = float(probability_inside(low, high, seen_low, seen_high, wanted.spread))
     return Finding(
-        check.name, check.place, cast(StateWord, _STATES[judged]),
+        check.name, check.place, _STATES[judged],
         f"{text} ({limits})" if limits else text, entry.number, chance,
     )  # fmt: skip
 

@@ -229,13 +229,12 @@ class Oil(Table):
     def _mesh(self) -> Iterator[Clash]:
         pump = self.pump
         assert pump is not None
+        tip, centres, root = pump.tip_diameter_m, pump.centre_distance_m, pump.root_diameter_m
         wrong = ""
-        if pump.kind == "gears" and pump.tip_diameter_m and pump.centre_distance_m:
-            if not pump.centre_distance_m < pump.tip_diameter_m < 2 * pump.centre_distance_m:
-                wrong = "tip diameter a little more than the centre distance"
-        if pump.kind == "rotors" and pump.tip_diameter_m and pump.root_diameter_m:
-            if not pump.root_diameter_m < pump.tip_diameter_m:
-                wrong = "tip diameter more than the root diameter"
+        if pump.kind == "gears" and tip and centres and not centres < tip < 2 * centres:
+            wrong = "tip diameter a little more than the centre distance"
+        if pump.kind == "rotors" and tip and root and not root < tip:
+            wrong = "tip diameter more than the root diameter"
         if wrong:
             yield Clash(("oil", "pump"), InputError("Such a pump cannot turn", allowed=wrong))
 

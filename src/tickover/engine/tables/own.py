@@ -21,6 +21,23 @@ if TYPE_CHECKING:
 YES = "yes or no"
 _KINDS = (YES, *(name for name in KINDS if name not in ("shim", "level", "percent")))
 
+RESERVED = frozenset(
+    {
+        "valve clearance", "shim", "compression", "leak-down", "cranking speed", "tightened",
+        "tightened again", "bore", "journal", "piston", "clearance", "ring gap",
+        "ring side clearance", "end float", "run-out", "flatness", "spring length", "length",
+        "throttle snaps shut", "throttle opens fully", "throttle free play", "throttle pull",
+        "clutch free play", "cold-start travel", "idle at full lock", "cable proof-pulled",
+        "oil quantity", "oil filter", "oil primed", "oil flow", "oil pressure", "oil switch",
+        "spark", "plug gap", "coil primary", "coil secondary", "lead order", "static timing",
+        "advance curve", "points gap", "dwell", "fresh fuel", "fuel tank", "fuel tap",
+        "fuel filter", "fuel lines", "float height", "needle and seat", "fuel flow", "fuel drips",
+        "exhaust joints", "intake clamps", "air leaks", "exhaust condition", "battery at rest",
+        "cranking voltage", "earths", "stop switch", "interlocks", "loose end",
+    }
+)  # fmt: skip
+"""Names that Tickover's own checks go by: a user's check of the same name would answer for them."""
+
 
 class OwnCheck(Table):
     """One check of the user's own."""
@@ -88,14 +105,21 @@ def own_clashes(whole: EngineFile) -> Iterator[Clash]:
                            given=check.kind, instead='least = "..." or most = "..."'),
             )  # fmt: skip
         for place in check.places or ("",):
-            key = (check.name.casefold(), place)
-            if key in seen:
+            where = (check.name.casefold(), place)
+            if where in seen:
                 yield Clash(
                     (*at, "name"),
                     InputError("This check stands in the file twice",
                                given=f"{check.name} {place}".strip()),
                 )  # fmt: skip
-            seen.add(key)
+            seen.add(where)
+    for i, check in enumerate(whole.checks):
+        if check.name.casefold().split(":")[0] in RESERVED:
+            yield Clash(
+                ("checks", i, "name"),
+                InputError("A check of this name is there already", given=check.name,
+                           instead="a name of your own, such as the name with 'my' before it"),
+            )  # fmt: skip
     known = {check.name.casefold() for check in whole.checks}
     for i, check in enumerate(whole.checks):
         if check.name.casefold() in check.needs:
