@@ -16,6 +16,7 @@ from tickover.tasks.compression.described import (
     Conditions,
     CylinderReadings,
     CylinderSpec,
+    EvidenceKey,
     OtherEvidence,
     at_sea_level,
 )
@@ -158,6 +159,21 @@ def assess(
         If a reading cannot be what it says it is.
     """
     kept, remarks = checked(spec, day, readings)
+    known = other or OtherEvidence()
+    return _assessed(spec, kept, remarks, day, known.as_key(), seed)
+
+
+@functools.lru_cache(maxsize=32)
+def _assessed(
+    spec: CylinderSpec,
+    kept: tuple[CylinderReadings, ...],
+    remarks: tuple[str, ...],
+    day: Conditions,
+    known: EvidenceKey,
+    seed: int,
+) -> Assessment:
+    """The work of `assess`; a page drawn again with nothing changed costs nothing."""
+    other = OtherEvidence.of_key(known)
     usual = expected(spec, day)
     figures = [leak_figure(r, day) for r in kept]
     dry = {r.place: r.dry for r in kept if r.dry is not None}
@@ -166,7 +182,7 @@ def assess(
     anything = bool(dry) or any(f is not None and f.area_mm2 is not None for f in figures)
     found = None
     if anything:
-        problem = Problem(spec, day, kept, other or OtherEvidence(), _emulator(spec, day))
+        problem = Problem(spec, day, kept, other, _emulator(spec, day))
         found = infer(problem, seed)
     cylinders = []
     for i, reading in enumerate(kept):

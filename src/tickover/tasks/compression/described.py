@@ -249,6 +249,13 @@ class CylinderReadings:
     heard: str | None = None
 
 
+EvidenceKey = tuple[
+    tuple[tuple[str, float], ...],
+    tuple[tuple[str, float], ...],
+    tuple[tuple[tuple[str, str], float], ...],
+]
+
+
 @dataclass(frozen=True, slots=True)
 class OtherEvidence:
     """What the rest of the book says about a cylinder.
@@ -264,3 +271,16 @@ class OtherEvidence:
     tight_inlet: dict[str, float] = field(default_factory=dict)
     tight_exhaust: dict[str, float] = field(default_factory=dict)
     odds: dict[tuple[str, str], float] = field(default_factory=dict)
+
+    def as_key(self) -> EvidenceKey:
+        """The same as sorted tuples, to remember answers by."""
+        return (
+            tuple(sorted(self.tight_inlet.items())),
+            tuple(sorted(self.tight_exhaust.items())),
+            tuple(sorted(self.odds.items())),
+        )
+
+    @classmethod
+    def of_key(cls, key: EvidenceKey) -> OtherEvidence:
+        """Back from `as_key`."""
+        return cls(dict(key[0]), dict(key[1]), dict(key[2]))

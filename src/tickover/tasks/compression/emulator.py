@@ -98,17 +98,17 @@ class Emulator:
         return np.maximum(value, 0.0)
 
     def throttle_loss(self, draws: Floats, leak_mm2: Floats, ln_area: Floats) -> Floats:
-        """What a throttle of that scaled area takes off `log_pressure`, shape of leak_mm2.
+        """What a throttle takes off `log_pressure`, shape of both leaks and areas together.
 
-        ln_area : array, shape (n,), ln of area [mm2] at 300 rpm and 138 cc
+        leak_mm2 : array, shape (n, k) or (n, 1)
+        ln_area : array, shape (n, k) or (n, 1), ln of area [mm2] at 300 rpm and 138 cc
         """
         x = self.stretched(leak_mm2, draws[:, SPEED][:, None])
         rows = np.interp(ln_area, self.throttle_nodes, np.arange(self.throttle_nodes.size))
         cols = np.interp(x, self.leak_nodes, np.arange(self.leak_nodes.size))
         i = np.minimum(rows.astype(int), self.throttle_nodes.size - 2)
         j = np.minimum(cols.astype(int), self.leak_nodes.size - 2)
-        a, b = (rows - i)[:, None], cols - j
-        i = i[:, None]
+        a, b = rows - i, cols - j
         t = self.throttle_drop
         loss: Floats = (1 - a) * ((1 - b) * t[i, j] + b * t[i, j + 1]) + a * (
             (1 - b) * t[i + 1, j] + b * t[i + 1, j + 1]

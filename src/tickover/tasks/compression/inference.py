@@ -348,8 +348,8 @@ def _outcomes(problem: Problem, parts: list[_Part], odds: Floats) -> dict[str, F
         shown = problem.predict(base, part.fault, size, ("slow", "wet"), others=False)
         ring = ring_leaks(shown.rings)
         values = {
-            "slow": np.take_along_axis(shown.nodes["slow"], node(ring + GRID.seat), axis=1),
-            "wet": np.take_along_axis(shown.nodes["wet"], node(0.3 * ring + GRID.seat), axis=1),
+            "slow": np.take_along_axis(shown.nodes["slow"], shown.at, axis=1),
+            "wet": np.take_along_axis(shown.nodes["wet"], shown.soaked[1], axis=1),
             "leakdown": np.log(ring + GRID.seat),
         }
         bins = {k: _bins(v, PRESSURE_BINS) for k, v in values.items() if k != "leakdown"}

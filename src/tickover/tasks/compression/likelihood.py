@@ -97,15 +97,21 @@ class Predicted:
         Leak of sound rings [scaled mm2]
     nodes : dict of kind to array, shape (n, NODES)
         [Pa gauge]
-    wet_slope : array, shape (n, NODES), or None
-        Change of the wet reading per ln of oil [Pa]
+    spreads : dict of kind to array, shape (n, NODES)
+        Standard deviations of readings about `nodes` [Pa]
+    at : array of int, shape (n, combinations)
+        Node of every combination's whole leak
+    soaked : list of the same, one for each of SEALED
+        The same in the wet test; empty without it
     others : dict of kind to array, shape (n, 15)
         Lower ratios, higher ratios, shut slides, rings sound [Pa gauge]
     """
 
     rings: Floats
     nodes: dict[str, Floats]
-    wet_slope: Floats | None
+    spreads: dict[str, Floats]
+    at: NDArray[np.intp]
+    soaked: list[NDArray[np.intp]]
     others: dict[str, Floats]
 
 
@@ -210,18 +216,22 @@ class Problem:
         fault: h.WholeEngine,
         size: Floats,
         kind: str,
-        slide: float | None = None,
+        slides: Floats | None = None,
     ) -> Floats:
-        """What the dial shows in a kind of test [Pa gauge], shape of leaks [scaled mm2]."""
+        """What the dial shows in a kind of test [Pa gauge].
+
+        Shape of leaks [scaled mm2]; with slides (areas, scaled mm2), leaks has one column and the
+        result one for each slide.
+        """
         draws = self._changed(moved, kind)
         log_p = self.emulator.log_pressure(draws, leaks * self.scale, int(kind == "first"))
-        shut = size if fault.name == h.SLIDE else None
-        if slide is not None:
-            shut = np.full(len(moved), math.log(slide))
+        shut = size[:, None] if fault.name == h.SLIDE else None
+        if slides is not None:
+            shut = np.log(slides)[None, :]
         if shut is not None:
             # The area is scaled to 300 rpm: slower cranking lets more through.
             speed = draws[:, s.SPEED] - self.prior.mean[s.SPEED]
-            loss = self.emulator.throttle_loss(draws, leaks * self.scale, shut - speed)
+            loss = self.emulator.throttle_loss(draws, leaks * self.scale, shut - speed[:, None])
             log_p = np.maximum(log_p - loss, 0.0)
         dial = self.air * np.expm1(log_p)
         if fault.name == h.GAUGE:
@@ -243,25 +253,27 @@ class Problem:
         rings = np.exp(moved[:, s.RINGS]) / self.scale
         leaks = np.broadcast_to(NODES, (len(draws), _COUNT))
         nodes = {k: self.shown(moved, leaks, fault, size, k) for k in kinds}
-        slope = None
+        spreads = {k: self._sd(k, nodes[k]) for k in kinds}
+        ring = ring_leaks(rings)
+        soaked = []
         if "wet" in kinds:
+            soaked = [node(left * ring + GRID.seat) for left, _ in SEALED]
             more = moved.copy()
             more[:, s.OIL] += 0.2
             slope = (self.shown(more, leaks, fault, size, "wet") - nodes["wet"]) / 0.2
+            spreads["wet"] = np.hypot(spreads["wet"], OIL_APART * slope)
         beside: dict[str, Floats] = {}
         if others:
+            changed = np.repeat(moved, _RATIOS.size, axis=0)
+            changed[:, s.RATIO] += np.tile(_RATIOS, len(moved))
+            sizes = np.repeat(size, _RATIOS.size)
             for kind in kinds:
                 at = (0.3 if kind == "wet" else 1.0) * rings[:, None]
-                columns = []
-                for step in _RATIOS:
-                    changed = moved.copy()
-                    changed[:, s.RATIO] += step
-                    columns.append(self.shown(changed, at, fault, size, kind)[:, 0])
-                columns += [
-                    self.shown(moved, at, fault, size, kind, float(a))[:, 0] for a in h.SLIDE_AREAS
-                ]
-                beside[kind] = np.column_stack(columns)
-        return Predicted(rings, nodes, slope, beside)
+                many = np.repeat(at, _RATIOS.size, axis=0)
+                ratios = self.shown(changed, many, fault, sizes, kind).reshape(-1, _RATIOS.size)
+                slides = self.shown(moved, at, fault, size, kind, h.SLIDE_AREAS)
+                beside[kind] = np.hstack((ratios, slides))
+        return Predicted(rings, nodes, spreads, node(ring + GRID.seat), soaked, beside)
 
     def _sd(self, kind: str, shown: Floats) -> Floats:
         rough = math.hypot(READING_SHARE, self.emulator.rms)
@@ -290,17 +302,14 @@ class Problem:
         for kind in ("dry", "slow", "first"):
             value = getattr(reading, kind)
             if value is not None:
-                shown = predicted.nodes[kind]
-                like = like * _normal(value, shown, self._sd(kind, shown))
+                like = like * _normal(value, predicted.nodes[kind], predicted.spreads[kind])
         ring = ring_leaks(predicted.rings)
-        combos = np.take_along_axis(like, node(ring + GRID.seat), axis=1)
-        if reading.wet is not None and predicted.wet_slope is not None:
-            shown = predicted.nodes["wet"]
-            sd = np.hypot(self._sd("wet", shown), OIL_APART * predicted.wet_slope)
-            wet = _normal(reading.wet, shown, sd)
+        combos = np.take_along_axis(like, predicted.at, axis=1)
+        if reading.wet is not None:
+            wet = _normal(reading.wet, predicted.nodes["wet"], predicted.spreads["wet"])
             soaked = np.zeros_like(combos)
-            for left, odds in SEALED:
-                soaked += odds * np.take_along_axis(wet, node(left * ring + GRID.seat), axis=1)
+            for at, (_, odds) in zip(predicted.soaked, SEALED, strict=True):
+                soaked += odds * np.take_along_axis(wet, at, axis=1)
             combos = combos * soaked
         found: Floats = combos * self.of_leakdown(i, ring, np.broadcast_to(GRID.seat, ring.shape))
         return found
