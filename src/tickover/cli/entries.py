@@ -42,7 +42,7 @@ def read(line: tuple[str, ...], warm: bool, cold: bool, build_name: str, where: 
         understood = [understand_line(engine, piece, said) for piece in pieces]
         for item in understood:
             click.echo(item.words)
-        keep(bench, *(item.body for item in understood))
+        keep(bench, *(body for item in understood for body in (item.body, *item.more)))
 
 
 @click.command()

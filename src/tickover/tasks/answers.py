@@ -12,7 +12,7 @@ from tickover.engine import EngineFile
 from tickover.engine.suggest import nearest_word
 from tickover.errors import InputError
 from tickover.physics.ignition import dwell_from_percent
-from tickover.quantities import parse
+from tickover.quantities import kind_of, parse
 from tickover.tasks import exhaust, fuel, ignition, oil, own, starting
 from tickover.tasks.finding import Check
 from tickover.tasks.simple import beside, simple_reading
@@ -130,6 +130,17 @@ def find_check(checks: Iterable[Check], text: str) -> tuple[Check, str]:
         allowed="; ".join(check.place for check in there),
         instead=f"'{name} {there[0].place} ...'",
     )  # fmt: skip
+
+
+def example_of(check: Check) -> str:
+    """What somebody could write for a check: 'coil primary coil1 4.2 ohm at 20 C'."""
+    if check.wanted.form == "yes":
+        answer = "yes"
+    elif check.name in (ignition.COIL_PRIMARY, ignition.COIL_SECONDARY):
+        answer = "4.2 ohm at 20 C"
+    else:
+        answer = kind_of(check.wanted.quantity).write.split("'")[1] if check.wanted.quantity else ""
+    return " ".join(part for part in (check.name, check.place, answer) if part)
 
 
 def _begins(text: str, words: str) -> bool:

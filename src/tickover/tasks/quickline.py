@@ -10,9 +10,17 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from tickover.book.bodies import Body, LooseEndOpened, Note
+from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.quantities import parse, show
+from tickover.tasks.answers import (
+    check_entries,
+    example_of,
+    find_check,
+    names_of,
+    proving_checks,
+)
 from tickover.tasks.fasteners import fastener_named, loosened_entry, tightened_entry
 from tickover.tasks.fit_line import fit_entry, understand_fit
 from tickover.tasks.fits import fit_title, line_words
@@ -33,6 +41,7 @@ EXAMPLES = (
     "shim in4 2.65 mark",
     "fit cyl1 top ring 0.25 mm",
     "torque head bolts 23 Nm done",
+    "check intake clamps yes",
     "loose oil line off",
     "note new seals in the fork",
 )
@@ -44,6 +53,8 @@ class Understood:
 
     body: Body
     words: str
+    more: tuple[Body, ...] = ()
+    """Entries to keep with it: the loose end a check opens by itself."""
 
 
 def understand_line(engine: EngineFile, line: str, warm: bool | None = None) -> Understood:
@@ -66,6 +77,8 @@ def understand_line(engine: EngineFile, line: str, warm: bool | None = None) -> 
     if match:
         place = "".join(match.group().split()).lower()
         return _clearance(engine, place, text[match.end() :].strip(" :="), warm)
+    if any(text.casefold().startswith(f"{name} ") for name in names_of(proving_checks(engine))):
+        return _check(engine, text, warm)
     raise InputError(
         "This line says nothing that can be kept", given=text,
         allowed="; ".join(EXAMPLES),
@@ -170,6 +183,18 @@ def _torque(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
     return Understood(body, said + (", tightened again" if word == "again" else ""))
 
 
+def _check(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
+    """'spark plug1 yes', 'coil primary 1 4.2 ohm at 35 C', 'oil flow 70 ml in 8 s'."""
+    check, typed = find_check(proving_checks(engine), rest)
+    if not typed:
+        raise InputError(f"'{check.title}' needs its answer", given=rest,
+                         instead=example_of(check))  # fmt: skip
+    body, *more = check_entries(engine, State(), check, typed)
+    name = f"{check.name}, {check.place}" if check.place else check.name
+    opened = "".join(f"; loose end: {e.label}" for e in more if isinstance(e, LooseEndOpened))
+    return Understood(body, f"{name}: {typed}{opened}", tuple(more))
+
+
 def _loose(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
     return Understood(LooseEndOpened(rest), f"loose end: {rest}")
 
@@ -182,6 +207,7 @@ _BY_WORD: dict[str, Callable[[EngineFile, str, bool | None], Understood]] = {
     "shim": _shim,
     "fit": _fit,
     "torque": _torque,
+    "check": _check,
     "loose": _loose,
     "note": _note,
 }

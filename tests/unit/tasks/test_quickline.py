@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from support import four
+from support import FOUR, SHIMS, four
 
+from tickover.engine import EngineFile, parse_engine_file
 from tickover.errors import InputError
 from tickover.tasks.quickline import EXAMPLES, understand_line
 
@@ -46,10 +47,64 @@ def test_loose_ends_shims_and_notes() -> None:
     assert understand_line(ENGINE, "shim in4 2.65 mark").body.instrument == "mark"
 
 
+# What the examples speak of besides valves and shims.
+WHOLE = """
+[[fits]]
+name = "top ring"
+kind = "ring gap"
+places = ["cyl1", "cyl2", "cyl3", "cyl4"]
+limits = "0.15..0.30 mm"
+[[fasteners]]
+name = "head bolts"
+torque = "23 Nm"
+[oil]
+pump_displacement = "4.5 cc"
+drive_ratio = 0.5
+flow_line = "oil line at the head"
+[ignition]
+coils = [[1, 4], [2, 3]]
+coil_primary = "4.0..4.6 ohm"
+"""
+
+
+def whole() -> EngineFile:
+    """The four with more of the machine described."""
+    shims = SHIMS.format(step="0.05")
+    text = FOUR.format(
+        order="[1, 3, 4, 2]", inlet=1, exhaust=1, adjustment="shim over bucket", shims=shims
+    )
+    return parse_engine_file(text + WHOLE, "whole.toml")
+
+
 @pytest.mark.parametrize("line", EXAMPLES)
 def test_every_example_is_understood(line: str) -> None:
-    engine = four(step="0.05")
-    assert understand_line(engine, line).words
+    assert understand_line(whole(), line).words
+
+
+@pytest.mark.parametrize("line", ["check spark plug1 yes", "spark plug1 yes", "spark 1 yes"])
+def test_a_check_is_answered_with_or_without_the_word(line: str) -> None:
+    body = understand_line(whole(), line).body
+    assert (body.what, body.place, body.low, body.unit) == ("spark", "plug1", 1.0, "yes")
+
+
+def test_a_coil_is_read_by_its_number_and_keeps_how_warm_it_was() -> None:
+    body = understand_line(whole(), "coil primary 2 4.4 ohm at 35 C").body
+    assert (body.what, body.place, body.low) == ("coil primary", "coil2", 4.4)
+    assert body.conditions["temperature_k"] == pytest.approx(308.15)
+
+
+def test_the_oil_flow_line_opens_the_loose_end_of_the_line_taken_off() -> None:
+    understood = understand_line(whole(), "oil flow 70 ml in 8 s at 320 rpm")
+    assert understood.body.low == pytest.approx(87.5e-6)
+    assert [end.label for end in understood.more] == [
+        "oil line at the head off for the oil flow check"
+    ]
+
+
+def test_a_check_without_an_answer_says_what_to_write() -> None:
+    with pytest.raises(InputError) as refused:
+        understand_line(whole(), "check coil primary 1")
+    assert refused.value.instead == "coil primary coil1 4.2 ohm at 20 C"
 
 
 @pytest.mark.parametrize("line", ["", "hello", "in9 5", "in4 six", "shim in4", "x" * 400, "loose"])
