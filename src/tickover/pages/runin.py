@@ -68,7 +68,7 @@ class RunInPage:
 
 def run_in_page(engine: EngineFile, found: RunInPlan, head: Head) -> RunInPage:
     """The plan in words and dates."""
-    lines = [_line(engine, item) for item in found.steps]
+    lines = [_line(engine, item, found.today) for item in found.steps]
     due = tuple(line for line in lines if line.state == "due")
     later = tuple(line for line in lines if line.state == "later")
     done = tuple(line for line in lines if line.state == "done")
@@ -94,20 +94,23 @@ def run_in_page(engine: EngineFile, found: RunInPlan, head: Head) -> RunInPage:
         done=done,
         advice=tuple(f"{words[:-1]} ({PRACTICE})." for words in _ADVICE),
         cautions=_CAUTIONS,
-        notes=found.notes,
+        notes=(*found.notes, *_past(later, found.today)),
         conflicts=found.conflicts,
     )
 
 
-def _line(engine: EngineFile, item: PlannedStep) -> RunInLine:
+def _line(engine: EngineFile, item: PlannedStep, today: date) -> RunInLine:
     known = item.known
     when = ""
     if item.state == "due":
         when = "due now"
     elif item.state == "later":
-        when = f"about {item.on.isoformat()}" if item.on is not None else (
-            "not dated before it has run" if not item.because else "not reached by this use"
-        )  # fmt: skip
+        if item.on is None:
+            when = "not reached by this use" if item.because else "dated once it has run"
+        elif item.on < today:
+            when = f"expected {item.on.isoformat()}, which is past"
+        else:
+            when = f"about {item.on.isoformat()}"
     done = ""
     if item.done:
         first = item.done[0]
@@ -151,8 +154,21 @@ def _reached(engine: EngineFile, found: RunInPlan) -> tuple[str, ...]:
         f"first start {found.started.isoformat()}",
         show(reached.distance, unit, "distance"),
         f"{reached.engine_time / 3600:.1f} h running",
-        f"{count_words(reached.heat_cycles)} heat "
+        f"{count_words(reached.heat_cycles) if reached.heat_cycles else 'no'} heat "
         + ("cycle" if reached.heat_cycles == 1 else "cycles"),
+    )
+
+
+def _past(later: tuple[RunInLine, ...], today: date) -> tuple[str, ...]:
+    count = sum(line.on is not None and line.on < today for line in later)
+    if not count:
+        return ()
+    word = "step" if count == 1 else "steps"
+    return (
+        sentence(
+            f"by the expected use {count_words(count)} {word} should have been reached, but no "
+            "distance, running time or heat cycle in the book says so; keep what it has run"
+        ),
     )
 
 

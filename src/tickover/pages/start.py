@@ -10,14 +10,14 @@ from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.pages.fitness import answer_sentence
 from tickover.pages.head import Head
-from tickover.pages.wording import count_words, seconds_words
+from tickover.pages.wording import count_words, place_words, seconds_words
 from tickover.physics.exposure import noise_minutes
-from tickover.plan.fit import Fitness
+from tickover.plan.fit import LOOSE_END, Fitness
 from tickover.quantities import show
 
 PRACTICE = "common practice, no source"
 FROM_FILE = "engine file"
-_IN_THE_WAY = 5
+_IN_THE_WAY = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,9 +144,6 @@ def start_card(engine: EngineFile, fit: Fitness, state: State, head: Head) -> St
     """The card for a machine: figures from its engine file, the rest from practice."""
     start = engine.start
     said = type(start).model_fields.keys() & start.model_fields_set
-    blockers = [f"{b.check} {b.place}".strip() + f": {b.text}" for b in fit.blockers]
-    more = len(blockers) - _IN_THE_WAY
-    shown = blockers[:_IN_THE_WAY] + ([f"and {count_words(more)} more"] if more > 0 else [])
     cranking = (
         f"Crank {seconds_words(start.crank_s)} at most, then let the starter rest for "
         f"{seconds_words(start.rest_s)}. After five goes without a cough, stop and ask why."
@@ -157,7 +154,7 @@ def start_card(engine: EngineFile, fit: Fitness, state: State, head: Head) -> St
         machine=engine.engine.name,
         fit=fit.yes,
         answer=answer_sentence(fit),
-        in_the_way=tuple(shown),
+        in_the_way=_in_the_way(fit),
         cautions=CAUTIONS,
         at_hand=tuple(CardLine(words, PRACTICE) for words in _AT_HAND),
         positions=_positions(engine),
@@ -172,6 +169,21 @@ def start_card(engine: EngineFile, fit: Fitness, state: State, head: Head) -> St
         attempts=attempt_lines(state),
         says=_SAYS,
     )
+
+
+def _in_the_way(fit: Fitness) -> tuple[str, ...]:
+    """What stands in the way, alike things together; loose ends stand in the head already."""
+    grouped: dict[tuple[str, str], list[str]] = {}
+    for blocker in fit.blockers:
+        if blocker.check != LOOSE_END:
+            grouped.setdefault((blocker.check, blocker.text), []).append(blocker.place)
+    lines = []
+    for (check, text), places in grouped.items():
+        where = f" at {count_words(len(places))} places" if len(places) > 1 else ""
+        at = f", {place_words(places[0])}" if len(places) == 1 and places[0] else ""
+        lines.append(f"{check}{at}: {text}{where}")
+    more = len(lines) - _IN_THE_WAY
+    return (*lines[:_IN_THE_WAY], *([f"and {count_words(more)} kinds more"] if more > 0 else []))
 
 
 def _source(said: set[str], *fields: str) -> str:

@@ -99,6 +99,7 @@ class RunInPlan:
     `started` is None before the engine ran: then nothing is dated and nothing is due.
     """
 
+    today: date
     started: date | None
     reached: Reached
     use: Use
@@ -148,12 +149,12 @@ def run_in_plan(engine: EngineFile, state: State, today: date, use: Use | None =
             for k in steps
         ]
         return RunInPlan(
-            None, Reached(), weekly, use is not None or said is not None, tuple(planned),
+            today, None, Reached(), weekly, use is not None or said is not None, tuple(planned),
             progress.notes, progress.conflicts,
         )  # fmt: skip
     planned = _dated(steps, done, progress, weekly)
     return RunInPlan(
-        _day(first), progress.reached, weekly, use is not None or said is not None,
+        today, _day(first), progress.reached, weekly, use is not None or said is not None,
         tuple(planned), progress.notes, (*progress.conflicts, *_twice(planned)),
     )  # fmt: skip
 
