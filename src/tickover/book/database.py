@@ -60,6 +60,14 @@ class Line:
         prepared = self._prepare(statement)
         self._cursor.execute(prepared.sql, prepared.values(values))
 
+    def run_each(self, statement: ClauseElement, values: Sequence[Mapping[str, Any]]) -> None:
+        """Run a statement once for each set of values."""
+        if len(values) == 1:
+            self.run(statement, values[0])
+        else:
+            prepared = self._prepare(statement)
+            self._cursor.executemany(prepared.sql, [prepared.values(each) for each in values])
+
 
 class Database:
     """One database: a file, or a server by its address.
@@ -77,6 +85,7 @@ class Database:
         self.where = where
         self.patience_s = patience_s
         self._write_lock = threading.Lock()
+        self._writer: Any = None  # the writing connection of a file, kept from entry to entry
         self.is_file = url.get_backend_name() == "sqlite"
         if self.is_file:
             self.engine = create_engine(
@@ -121,12 +130,22 @@ class Database:
         if not self._write_lock.acquire(timeout=self.patience_s):
             raise self._busy()
         try:
-            with self.translated(), self._connection() as raw:
-                cursor = raw.cursor()
-                if self._begin_write:
-                    cursor.execute(self._begin_write)
-                yield Line(cursor, self.prepare)
-                raw.commit()
+            with self.translated():
+                raw = self._writer or self.engine.raw_connection()
+                self._writer = None
+                try:
+                    cursor = raw.cursor()
+                    if self._begin_write:
+                        cursor.execute(self._begin_write)
+                    yield Line(cursor, self.prepare)
+                    raw.commit()
+                except BaseException:
+                    self._undo(raw)
+                    raise
+                if self.is_file:
+                    self._writer = raw  # ready for the next entry; a server's may go stale
+                else:
+                    raw.close()
         finally:
             self._write_lock.release()
 
@@ -143,13 +162,24 @@ class Database:
         try:
             yield raw
         except BaseException:
-            try:
-                raw.rollback()
-            except self._driver_error:
-                raw.invalidate()  # let the file's own journal undo it at the next opening
+            self._undo(raw)
             raise
-        finally:
-            raw.close()  # back to the pool, which rolls back what is left
+        raw.close()  # back to the pool, which ends the transaction
+
+    def _undo(self, raw: Any) -> None:
+        try:
+            raw.rollback()
+        except self._driver_error:
+            raw.invalidate()  # let the file's own journal undo it at the next opening
+        raw.close()
+
+    def close(self) -> None:
+        """Let go of every connection; the next use opens new ones."""
+        with self._write_lock:
+            if self._writer is not None:
+                self._writer.close()
+                self._writer = None
+        self.engine.dispose()
 
     @contextlib.contextmanager
     def translated(self) -> Iterator[None]:

@@ -19,13 +19,30 @@ class Ledger:
     def __init__(self, database: Database) -> None:
         self._damaged = database.damaged
 
-    def find(self, line: Line, build_id: str, lock: bool = False) -> BuildRow:
-        """The build; with a lock, nobody else writes in it until the transaction ends."""
-        statement = statements.BUILD_LOCKED if lock else statements.BUILD
-        rows = line.rows(statement, build_id=build_id)
+    def find(self, line: Line, build_id: str) -> BuildRow:
+        """The build, as it is now."""
+        rows = line.rows(statements.BUILD, build_id=build_id)
         if not rows:
-            raise InputError("There is no such build in this book", given=build_id)
+            raise _no_such_build(build_id)
         return self.build_row(rows[0])
+
+    def lock(self, line: Line, build_id: str) -> BuildRow | None:
+        """The build, its end seen to be sound; nobody else writes in it until the end of this."""
+        for *row, end in line.rows(statements.BUILD_LOCKED, build_id=build_id):
+            build = self.build_row(row)
+            if (end or chain.seed(build)) != build.head:  # never build on broken ground
+                raise self._damaged(
+                    f"in build '{build.id}', entry {build.last_number} is not the last one kept"
+                )
+            return build
+        return None
+
+    def lock_known(self, line: Line, build_id: str) -> BuildRow:
+        """As `lock`, for a build that must be there."""
+        build = self.lock(line, build_id)
+        if build is None:
+            raise _no_such_build(build_id)
+        return build
 
     def build_row(self, row: Sequence[Any]) -> BuildRow:
         """A row of the table of builds, its types checked."""
@@ -73,17 +90,11 @@ class Ledger:
         """Chain new entries to the end of a build, and move its end."""
         if not new:
             return build
-        end = line.rows(statements.CHECKSUM, build_id=build.id, entry_number=build.last_number)
-        if (end[0][0] if end else chain.seed(build)) != build.head:  # never build on broken ground
-            raise self._damaged(
-                f"in build '{build.id}', entry {build.last_number} is not the last one kept"
-            )
         rows = chain.rows_of(new, build.id, build.head)
-        for row in rows:
-            line.run(
-                statements.NEW_ENTRY,
-                dict(zip(statements.ENTRY_COLUMNS, (build.id, *row), strict=True)),
-            )
+        line.run_each(
+            statements.NEW_ENTRY,
+            [dict(zip(statements.ENTRY_COLUMNS, (build.id, *row), strict=True)) for row in rows],
+        )
         last, head = rows[-1][0], rows[-1][7]
         line.run(statements.MOVE_HEAD, {"build_id": build.id, "to_number": last, "to_head": head})
         return BuildRow(build.id, build.name, build.created_at, build.created_by, last, head)
@@ -118,3 +129,7 @@ class Ledger:
                     given=name,
                     where=draft.body.kind,
                 )
+
+
+def _no_such_build(build_id: str) -> InputError:
+    return InputError("There is no such build in this book", given=build_id)

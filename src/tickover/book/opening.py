@@ -24,7 +24,7 @@ def open_database(where: str | os.PathLike[str] | None, patience_s: float) -> Da
     try:
         _bring_up(database)
     except BaseException:
-        database.engine.dispose()
+        database.close()
         raise
     return database
 
@@ -36,7 +36,7 @@ def _fill_file(path: Path, patience_s: float) -> None:
         with database.migrating() as connection:
             connection.exec_driver_sql(f"PRAGMA application_id={APPLICATION_ID}")
     finally:
-        database.engine.dispose()
+        database.close()
 
 
 def _bring_up(database: Database, *, new: bool = False) -> None:

@@ -16,9 +16,15 @@ _row = [column for column in entries.columns if column is not entries.c.build]
 
 ALL_BUILDS = select(*builds.columns)
 BUILD = ALL_BUILDS.where(_this_build)
-# Where a server is shared, the lock on this row is what keeps numbers without gaps; a file is
-# locked whole when the transaction begins, and there the words fall away.
-BUILD_LOCKED = BUILD.with_for_update()
+# With the checksum of its last entry beside it. Where a server is shared, the lock on this row
+# is what keeps numbers without gaps; a file is locked whole when the transaction begins, and there
+# the words fall away.
+_end = (
+    select(entries.c.checksum)
+    .where(entries.c.build == builds.c.id, entries.c.number == builds.c.last_number)
+    .scalar_subquery()
+)
+BUILD_LOCKED = select(*builds.columns, _end).where(_this_build).with_for_update(of=builds)
 NEW_BUILD = insert(builds)
 MOVE_HEAD = (
     update(builds)
@@ -32,9 +38,6 @@ ROWS = (
     .order_by(entries.c.number)
 )
 NUMBER_OF = select(entries.c.number).where(_of_build, entries.c.id == bindparam("entry_id"))
-CHECKSUM = select(entries.c.checksum).where(
-    _of_build, entries.c.number == bindparam("entry_number")
-)
 NEW_ENTRY = insert(entries)
 
 BLOB = select(blobs.c.data).where(_this_blob)

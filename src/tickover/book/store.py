@@ -77,7 +77,7 @@ class Store:
 
     def close(self) -> None:
         """Let go of the book."""
-        self._database.engine.dispose()
+        self._database.close()
 
     def __enter__(self) -> Store:
         return self
@@ -190,7 +190,7 @@ class Store:
         if not drafts:
             return ()
         with self._database.writing() as line:
-            build = self._ledger.find(line, build_id, lock=True)
+            build = self._ledger.lock_known(line, build_id)
             before = self._ledger.already_kept(line, build, drafts)
             if len(before) < len({d.id or id(d) for d in drafts}):
                 self._ledger.see_pictures(line, drafts)
@@ -347,11 +347,11 @@ class Store:
         with self._database.writing() as line:
             for data in blobs:
                 self._ledger.write_blob(line, hashlib.sha256(data).hexdigest(), data)
-            there = line.rows(statements.BUILD_LOCKED, build_id=build.id)
-            if not there and build.head == chain.seed(build):
+            there = self._ledger.lock(line, build.id)
+            if there is None and build.head == chain.seed(build):
                 values = {name: getattr(build, name) for name in statements.BUILD_COLUMNS}
                 line.run(statements.NEW_BUILD, values)
-            elif not there or self._ledger.build_row(there[0]) != build:
+            elif there != build:
                 raise InputError("This build is already in the book", given=build.id)
             return self._ledger.write(line, build, entries)
 
