@@ -17,10 +17,10 @@ if TYPE_CHECKING:
 build_option = click.option("--build", "build_name", default="", help="Build, by id or name.")
 
 
-def keep(bench: TerminalBench, *bodies: Body) -> None:
-    """Keep entries and say their numbers."""
+def keep(bench: TerminalBench, *bodies: Body, quiet: bool = False) -> None:
+    """Keep entries and say their numbers; `quiet` says them beside the output, not in it."""
     for entry in bench.store.append(bench.build.id, bodies, at=now(), by=writer()):
-        click.echo(f"kept as entry {entry.number}: {entry.kind}")
+        click.echo(f"kept as entry {entry.number}: {entry.kind}", err=quiet)
 
 
 @click.command()

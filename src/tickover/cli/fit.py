@@ -1,8 +1,8 @@
-"""`tickover fit`: fit to start, yes or no."""
+"""`tickover fit`: fit to start, to ride or for hand-over, yes or no."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import click
 
@@ -10,36 +10,72 @@ from tickover.cli import echo_json
 from tickover.cli.builds import where_option
 from tickover.cli.entries import build_option
 from tickover.cli.marks import mark, wrapped
-from tickover.cli.opening import chosen_build
+from tickover.cli.opening import chosen_build, now, writer
 
 if TYPE_CHECKING:
     from tickover.pages.build import BuildPage
+    from tickover.pages.fitness import FitPage
+    from tickover.tasks.finding import Stage
 
 
 @click.command()
+@click.option("--stage", default="first start", show_default=True,
+              type=click.Choice(["first start", "riding", "hand-over"]),
+              help="Before what it is asked.")  # fmt: skip
+@click.option("--record", is_flag=True,
+              help="Keep the answer; it is void as soon as anything under it changes.")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
 @build_option
 @where_option
-def fit(as_json: bool, build_name: str, where: str | None) -> None:
+def fit(stage: str, record: bool, as_json: bool, build_name: str, where: str | None) -> None:
     """Fit to start: yes, or no and exactly why. Exit code 0 for yes, 1 for no."""
     from dataclasses import asdict
 
-    from tickover.pages.building import build_page_of
+    from tickover.pages.building import answer_of, fit_page_of
 
+    asked = cast("Stage", stage)
     with chosen_build(where, build_name) as bench:
-        page = build_page_of(bench.build, bench.state)
+        if record:
+            state = bench.state
+            entry = bench.store.append(
+                bench.build.id,
+                answer_of(state, asked),
+                at=now(),
+                by=writer(),
+                expect_number=state.last_number,
+            )[0]
+            click.echo(f"kept as entry {entry.number}: {entry.kind}", err=as_json)
+        page = fit_page_of(bench.build, bench.state, asked)
     if as_json:
         echo_json(
             {
-                "fit_to_start": page.fit,
+                "stage": page.stage,
+                "fit_to_start" if stage == "first start" else "fit": page.yes,
                 "answer": page.answer,
                 "blockers": [asdict(line) for line in page.blockers],
                 "accepted": [asdict(line) for line in page.accepted],
+                "recorded": asdict(page.recorded) if page.recorded else None,
+                "not_checked": list(page.not_checked),
             }
         )
     else:
-        print_build(page)
-    raise click.exceptions.Exit(0 if page.fit else 1)
+        print_fit(page)
+    raise click.exceptions.Exit(0 if page.yes else 1)
+
+
+def print_fit(page: FitPage) -> None:
+    """The answer in the terminal."""
+    click.secho(page.answer, bold=True)
+    for line in page.blockers:
+        click.echo(f"  {mark(line.state)} {line.title}: {line.text}; {line.way_out}")
+    for line in page.accepted:
+        click.echo(f"  {mark('accepted')} {line.title}: {line.text}")
+    click.echo(page.proved)
+    if page.recorded is not None:
+        wrapped(f"Recorded: {page.recorded.words}")
+    for words in page.not_checked:
+        wrapped(f"not checked: {words}", "  ")
+    wrapped(page.caution)
 
 
 def print_build(page: BuildPage) -> None:
