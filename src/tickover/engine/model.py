@@ -22,6 +22,7 @@ from tickover.engine.places import (
 )
 from tickover.engine.table import Clash, ClashError, FallenAway, Table
 from tickover.engine.tables.cams import Cams
+from tickover.engine.tables.compression import Compression
 from tickover.engine.tables.controls import Cable, Controls, cable_clashes
 from tickover.engine.tables.fasteners import Fastener, fastener_clashes
 from tickover.engine.tables.fits import Fit, fit_clashes
@@ -46,6 +47,9 @@ class EngineFile(Table):
     engine: Engine = Field(description="The machine: layout, firing, bore and stroke.")
     cams: Cams | None = Field(default=None, description="Cam timing and camshafts.")
     valves: Valves | None = Field(default=None, description="Valves and their clearances.")
+    compression: Compression | None = Field(
+        default=None, description="Compression and leak-down limits, gauge and tester."
+    )
     shims: Shims | None = Field(default=None, description="Shims that can be bought.")
     fits: Annotated[tuple[Fit, ...], several("fits")] = Field(
         default=(), description="Build measurements with their limits."

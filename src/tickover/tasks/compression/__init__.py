@@ -16,7 +16,7 @@ from tickover.tasks.compression.described import (
     at_sea_level,
 )
 from tickover.tasks.compression.expected import Expected, Influence, expected, influences
-from tickover.tasks.compression.from_file import spec_from_file
+from tickover.tasks.compression.from_file import conditions_from_file, spec_from_file
 from tickover.tasks.compression.leaks import LeakFigure, leak_figure, percent_on
 from tickover.tasks.compression.next_check import Alike, NextCheck
 from tickover.tasks.compression.tables import readings_from_csv
@@ -38,6 +38,7 @@ __all__ = [
     "as_json",
     "assess",
     "at_sea_level",
+    "conditions_from_file",
     "expected",
     "influences",
     "leak_figure",

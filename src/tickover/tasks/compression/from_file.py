@@ -7,7 +7,7 @@ from itertools import pairwise
 from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.physics.valveflow import Valve
-from tickover.tasks.compression.described import CylinderSpec
+from tickover.tasks.compression.described import Conditions, CylinderSpec
 
 # Where the file is silent (common practice, no source).
 _ROD = 1.95  # of the stroke
@@ -60,7 +60,7 @@ def spec_from_file(ef: EngineFile) -> CylinderSpec:
     remarks: tuple[str, ...] = ()
     if assumed:
         remarks = (f"Assumed, because the engine file does not say: {', '.join(assumed)}.",)
-    table = getattr(ef, "compression", None)
+    table = ef.compression
     return CylinderSpec(
         name=engine.name,
         cylinders=engine.cylinders,
@@ -142,3 +142,30 @@ def _neighbours(ef: EngineFile) -> tuple[tuple[int, int], ...]:
     banks = ef.engine.banks or (tuple(range(1, ef.engine.cylinders + 1)),)
     pairs = [pair for bank in banks for pair in pairwise(bank)]
     return tuple(sorted(pairs))
+
+
+def conditions_from_file(ef: EngineFile) -> Conditions:
+    """How the test is usually done on this engine: [compression] and the starter's speed.
+
+    Parameters
+    ----------
+    ef : EngineFile
+
+    Returns
+    -------
+    Conditions
+    """
+    speed = None
+    if ef.starter is not None and ef.starter.cranking_hz is not None:
+        speed = 30.0 * sum(ef.starter.cranking_hz)  # middle of the two, per minute
+    table = ef.compression
+    if table is None:
+        return Conditions(speed_rpm=speed)
+    end = table.check_valve
+    return Conditions(
+        speed_rpm=speed,
+        hose_volume=table.hose_m3,
+        check_valve="plug" if end == "plug" else "gauge" if end == "gauge" else None,
+        jet_diameter=table.master_jet_m,
+        supply=table.supply_pa,
+    )

@@ -6,7 +6,13 @@ import pytest
 
 from tickover.engine import load_engine_file, parse_engine_file
 from tickover.errors import InputError
-from tickover.tasks.compression import PSI, Conditions, expected, spec_from_file
+from tickover.tasks.compression import (
+    PSI,
+    Conditions,
+    conditions_from_file,
+    expected,
+    spec_from_file,
+)
 
 EXAMPLES = sorted((Path(__file__).parents[4] / "examples" / "engines").glob("*.toml"))
 
@@ -68,3 +74,19 @@ def test_a_cam_that_never_closes_is_refused():
     )
     with pytest.raises(InputError, match="never closes"):
         spec_from_file(parse_engine_file(wild, "wild.toml"))
+
+
+def test_limits_gauge_tester_and_cranking_speed_come_from_the_file():
+    text = BARE + (
+        'compression_ratio = 9.0\n[starter]\ncranking_speed = "280..320 rpm"\n'
+        '[compression]\nlimit = "140..190 psi"\nhose = "5 cc"\ncheck_valve = "gauge"\n'
+        'master_jet = "0.040 in"\nsupply = "80 psi"\ncam_sprocket_teeth = 36\n'
+    )
+    ef = parse_engine_file(text, "full.toml")
+    spec, day = spec_from_file(ef), conditions_from_file(ef)
+    assert spec.book_limit == pytest.approx((140 * PSI, 190 * PSI))
+    assert spec.tooth_deg == 20.0
+    assert day.speed_rpm == pytest.approx(300.0)
+    assert (day.hose_volume, day.check_valve) == (pytest.approx(5e-6), "gauge")
+    assert day.jet_diameter == pytest.approx(1.016e-3)
+    assert day.supply == pytest.approx(80 * PSI)
