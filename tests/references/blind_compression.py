@@ -104,7 +104,7 @@ def make(fault: str, rng: np.random.Generator, *, slow: bool = False, full: bool
     for i in range(4):
         own = rings * math.exp(0.15 * rng.standard_normal())
         past = 0.0
-        if i == where or i == second:
+        if i in (where, second):
             own += extra_rings
             past = seat
         chamber = ratio + rng.normal(0.0, 0.05)
@@ -116,7 +116,7 @@ def make(fault: str, rng: np.random.Generator, *, slow: bool = False, full: bool
             wet = dial(own * rng.uniform(0.1, 0.6) + past, chamber, oil, rpm)
             at_rest = own * math.exp(0.4 * rng.standard_normal()) + past
             percent = percent_of_leak(at_rest * 1e-6, DAY.supply_pressure, jet_area(1e-3))
-            guilty = i == where or i == second
+            guilty = i in (where, second)
             reading = replace(
                 reading, wet=wet, leak_percent=float(round(percent)),
                 heard=_heard(fault if guilty else h.SOUND, rng),
