@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from tickover.book.bodies import Reading, Work
 from tickover.book.entries import Entry
@@ -105,6 +106,7 @@ class TorqueSums:
     overloaded: bool
 
 
+@lru_cache(maxsize=256)  # asked for the same few screws on every page
 def torque_sums(
     torque_nm: float,
     thread_name: str,
