@@ -11,6 +11,7 @@ from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.plan.staleness import Void, voided
 from tickover.tasks import controls, exhaust, fasteners, fits, fuel, ignition, oil, own, starting
+from tickover.tasks.compression import in_book as compression
 from tickover.tasks.finding import Check, Finding, StateWord
 from tickover.tasks.valves import in_book as valves
 
@@ -27,6 +28,7 @@ PROVIDERS: tuple[Provider, ...] = (
     Provider(fits.checks, fits.findings),
     Provider(fasteners.checks, fasteners.findings),
     Provider(valves.checks, valves.findings),
+    Provider(compression.checks, compression.findings),
     Provider(controls.checks, controls.findings),
     Provider(starting.checks, starting.findings),
     Provider(ignition.checks, ignition.findings),

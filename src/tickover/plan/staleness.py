@@ -76,6 +76,19 @@ _MACHINE: tuple[tuple[str, str, Scope, tuple[str, ...]], ...] = (
 )  # fmt: skip
 """What work on the whole machine makes void: work, why, how far it reaches, the checks."""
 
+_COMPRESSION: tuple[tuple[str, Scope, str], ...] = (
+    ("shim fitted", "same cylinder", "another shim is in"),
+    ("clearance set", "same cylinder", "a clearance was set"),
+    ("valve or seat work", "same cylinder", "valve or seat were worked on"),
+    ("camshaft out", "everywhere", "the camshafts were out"),
+    ("head off", "everywhere", "the head was off"),
+    ("engine opened", "everywhere", "the engine was opened"),
+    ("rings changed", "same cylinder", "other rings are in"),
+    ("pistons changed", "same cylinder", "another piston is in"),
+    ("rebored or honed", "same cylinder", "the cylinder was cut"),
+    ("barrel changed", "same cylinder", "another barrel"),
+)
+
 TABLE: tuple[Rule, ...] = (
     Rule("shim fitted", "valve clearance", "same place", "another shim is in"),
     Rule("clearance set", "valve clearance", "same place", "the screw was turned"),
@@ -83,6 +96,7 @@ TABLE: tuple[Rule, ...] = (
     Rule("camshaft out", "valve clearance", "everywhere", "the camshafts were out"),
     Rule("head off", "valve clearance", "everywhere", "the head was off"),
     Rule("engine opened", "valve clearance", "everywhere", "the engine was opened"),
+    *(Rule(work, "compression", scope, why) for work, scope, why in _COMPRESSION),
     # Build measurements go by their kind; what remakes a part stands beside the kinds.
     *(
         Rule(work, kind, "same cylinder", why)

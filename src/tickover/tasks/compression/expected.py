@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from tickover.physics import cylinder_kernel as k
 from tickover.physics.cylinder import crank_many
 from tickover.physics.valveflow import held_open_area
 from tickover.tasks.compression import shared as s
@@ -64,6 +63,8 @@ def expected(spec: CylinderSpec, day: Conditions, seed: int = 1) -> Expected:
     400 draws of what nobody knows through the cylinder model; with a throttle said to be shut the
     interval is that of a shut throttle of 1 to 6 mm2.
     """
+    from tickover.physics import cylinder_kernel as k
+
     rng = np.random.default_rng(seed)
     prior = s.prior_of(spec, day)
     draws = prior.draw(rng, _DRAWS)
@@ -115,6 +116,8 @@ def influences(spec: CylinderSpec, day: Conditions) -> tuple[Influence, ...]:
     tuple of Influence
         Largest drop first.
     """
+    from tickover.physics import cylinder_kernel as k
+
     prior = s.prior_of(spec, day)
     base_leak = math.exp(prior.mean[s.RINGS])
     rpm = math.exp(prior.mean[s.SPEED])

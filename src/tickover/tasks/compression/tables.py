@@ -98,7 +98,8 @@ def _place(text: str, cylinders: int) -> str:
     )
 
 
-def _kind(text: str) -> str:
+def reading_kind(text: str) -> str:
+    """The kind of reading somebody means; InputError with the kinds there are."""
     bare = " ".join(text.lower().replace("_", " ").replace("-", " ").split())
     bare = {"leak down": "leakdown", "first": "first stroke", "air": "air heard at",
             "heard": "air heard at", "air heard": "air heard at"}.get(bare, bare)  # fmt: skip
@@ -133,7 +134,7 @@ def with_reading(
     InputError
         If the kind is unknown or given twice, or the value is none.
     """
-    known = _kind(kind)
+    known = reading_kind(kind)
     if known == "air heard at":
         if before.heard is not None:
             raise InputError(f"Air heard at {before.place} is given twice", given=value)
