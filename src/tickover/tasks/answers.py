@@ -7,6 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from tickover.book.bodies import Body, Reading
+from tickover.book.entries import Entry
+from tickover.book.fold import fold
 from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.engine.suggest import nearest_word
@@ -20,6 +22,7 @@ from tickover.tasks.simple import beside, simple_reading
 TASKS = (starting, ignition, oil, exhaust, fuel, own)
 """The tasks that prove a machine before its first start, in the order of the work."""
 
+_NEVER = "1970-01-01T00:00:00Z"
 _PER_TIME = re.compile(r"(?<![a-z])(?:ml|cc|cm3|l|litres?)\s+in\b", re.IGNORECASE)
 
 
@@ -82,6 +85,33 @@ def check_entries(
     return (reading,) if already else (reading, end)
 
 
+def loose_state(engine: EngineFile, lines: Iterable[str]) -> State:
+    """The state that answers alone make, for a machine without a book.
+
+    Parameters
+    ----------
+    engine : EngineFile
+    lines : iterable of str
+        'spark plug1 yes', 'oil flow 70 ml in 8 s at 320 rpm'.
+
+    Returns
+    -------
+    State
+        Its entries bear no time: nothing of it is ever kept.
+
+    Raises
+    ------
+    InputError
+        As `find_check` and `check_reading`.
+    """
+    every = proving_checks(engine)
+    bodies = [check_reading(engine, *find_check(every, line)) for line in lines]
+    return fold(
+        Entry(f"{n:032x}", n, body.kind, _NEVER, _NEVER, "nobody", body)
+        for n, body in enumerate(bodies, start=1)
+    )
+
+
 def find_check(checks: Iterable[Check], text: str) -> tuple[Check, str]:
     """The check somebody means, and what he answers.
 
@@ -119,7 +149,9 @@ def find_check(checks: Iterable[Check], text: str) -> tuple[Check, str]:
         if check.place and _begins(_plain(rest), _plain(check.place)):
             return check, _after(rest, check.place)
     number = re.match(r"(\d+)\b(?!\s*rpm)", rest)
-    numbered = [c for c in there if number and re.fullmatch(rf"[a-z]+{number[1]}", c.place)]
+    numbered = [
+        c for c in there if number and re.fullmatch(rf"[a-z]+{number[1]}|{number[1]} rpm", c.place)
+    ]
     if number and len(numbered) == 1:
         return numbered[0], rest[number.end() :].strip(" :=,")
     whole = [check for check in there if not check.place]
