@@ -13,6 +13,8 @@ from tickover.errors import BookError, InputError
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "valves": ("tickover.cli.valves:valves", "Clearances: order, verdicts, reasons, shim plan."),
+    "compression": ("tickover.cli.compression:compression", "Expected needle, causes, next check."),
+    "leakdown": ("tickover.cli.compression:leakdown", "Leak-down as an area; compare testers."),
     "fits": ("tickover.cli.fits:fits", "Build measurements: taper, clearance, wear, verdict."),
     "torque": ("tickover.cli.torque:torque", "Tightening: order, rounds, preload, what is done."),
     "cable": ("tickover.cli.fabrication:cable", "Cables to make: lengths, solder, proof pull."),

@@ -13,6 +13,7 @@ from tickover.errors import InputError
 from tickover.pages.book import BookPage, book_page
 from tickover.pages.build import BuildPage, build_page
 from tickover.pages.checks import CheckPage, ChecksPage, check_page, checks_page
+from tickover.pages.compression import CompressionPage, compression_page
 from tickover.pages.controls import ControlsPage, controls_page
 from tickover.pages.drawer import DrawerPage, drawer_page
 from tickover.pages.fasteners import FastenersPage, fasteners_page
@@ -35,9 +36,12 @@ from tickover.plan.runin import RunInPlan, run_in_plan
 from tickover.plan.shopping import ShoppingList, shopping_list
 from tickover.plan.stage import stage_reached
 from tickover.plan.valve_plan import engine_of_text, valve_assessment
+from tickover.tasks.compression import assess, spec_from_file
+from tickover.tasks.compression.in_book import CHECK as COMPRESSION
+from tickover.tasks.compression.in_book import compression_book
 from tickover.tasks.finding import Stage
 from tickover.tasks.valves import USUAL, Assumptions
-from tickover.tasks.valves.in_book import valve_book, valve_drifts
+from tickover.tasks.valves.in_book import CLEARANCE, valve_book, valve_drifts
 
 _PAGES_KEPT = 64
 
@@ -86,8 +90,18 @@ def valves_page_of(build: BuildRow, state: State, assume: Assumptions = USUAL) -
     """The valve page of a build; computed once for each state of the book."""
     engine = engine_of(state)
     assessment = valve_assessment(engine, state, assume, states_of(state))
+    accepted = {
+        item.check.place: item.acceptance.body.reason
+        for item in states_of(state)
+        if item.check.name == CLEARANCE and item.acceptance is not None
+    }
     return valves_page(
-        engine, assessment, head_for(build, state), valve_drifts(engine, state, assume), assume
+        engine,
+        assessment,
+        head_for(build, state),
+        valve_drifts(engine, state, assume),
+        assume,
+        accepted,
     )
 
 
@@ -102,6 +116,21 @@ def drawer_page_of(build: BuildRow, state: State) -> DrawerPage:
     """Shims in the engine and in the drawer."""
     engine = engine_of(state)
     return drawer_page(engine, valve_book(engine, state), head_for(build, state))
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
+def compression_page_of(build: BuildRow, state: State) -> CompressionPage:
+    """The compression test; worked out once for each state of the book."""
+    engine = engine_of(state)
+    known = {
+        item.check.place: item.state
+        for item in states_of(state)
+        if item.check.name == COMPRESSION and item.state in ("stale", "accepted")
+    }
+    stale = frozenset(place for place, word in known.items() if word == "stale")
+    book = compression_book(engine, state, stale)
+    found = assess(spec_from_file(engine), book.readings, book.day, book.other)
+    return compression_page(engine, found, head_for(build, state), known, book.was)
 
 
 def fits_page_of(build: BuildRow, state: State) -> FitsPage:

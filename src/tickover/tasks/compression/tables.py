@@ -178,7 +178,14 @@ def leak_percent(value: str, unit: str, day: Conditions) -> float:
         return percent_lost(first, second)
     bare = unit.strip().lower()
     if bare in ("", "percent", "%", "pct") or "%" in value:
-        return 100.0 * parse(value, "percent", "%", "The leak-down").value_si
+        percent = 100.0 * parse(value, "percent", "%", "The leak-down").value_si
+        if not 0.0 <= percent <= 100.0:
+            raise InputError(
+                "A leak-down percentage lies between 0 and 100",
+                given=f"{value} {unit}".strip(),
+                allowed="0 to 100 percent",
+            )
+        return percent
     shown = parse(value, "pressure", unit, "The cylinder's gauge").value_si
     return percent_lost(day.supply_pressure, shown)
 
