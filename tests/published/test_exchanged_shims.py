@@ -67,7 +67,7 @@ def test_exhaust_must_be_read_again_because_it_was_only_a_bound(answer) -> None:
     change = next(c for c in assessment.plan.changes if c.place == "ex4")
     assert change.rests_on == "bound"
     assert change.read_again_first
-    assert any("ex4" in note and "bound" in note for note in page.notes)
+    assert any("xhaust 4" in note and "bound" in note for note in page.notes)
     assert "read again" in next(line for line in page.plan if line.place == "ex4").then_reads
 
 

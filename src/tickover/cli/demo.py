@@ -9,6 +9,7 @@ import click
 
 from tickover.cli.fit import print_build
 from tickover.cli.marks import heading
+from tickover.cli.sheets import printed_now, sheet_words
 from tickover.cli.valves import print_valves
 
 
@@ -48,4 +49,4 @@ def _run(where: str, no_serve: bool, port: int) -> None:
             return
         from tickover.web.serve import serve
 
-        serve(store, port=port, open_demo=open_demo)
+        serve(store, port=port, open_demo=open_demo, sheets=sheet_words(), print_sheet=printed_now)

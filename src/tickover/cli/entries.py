@@ -76,8 +76,8 @@ def fitted(places: tuple[str, ...], build_name: str, where: str | None) -> None:
         page = valves_page_of(bench.build, state)
         changes = [line.change for line in page.plan]
         done = places or tuple(change.place for change in changes)
-        shims = valve_book(bench.engine, state).shims
-        keep(bench, *fitted_entries(changes, done, shims))
+        known = valve_book(bench.engine, state)
+        keep(bench, *fitted_entries(changes, done, known))
     click.echo("Read those valves again; their old readings are void.")
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from tickover.cli.builds import where_option
+from tickover.cli.sheets import printed_now, sheet_words
 
 
 @click.command()
@@ -17,4 +18,6 @@ def serve(port: int, where: str | None) -> None:
     from tickover.web.serve import serve as serve_pages
 
     with open_store(where) as store:
-        serve_pages(store, port=port, open_demo=open_demo)
+        serve_pages(
+            store, port=port, open_demo=open_demo, sheets=sheet_words(), print_sheet=printed_now
+        )

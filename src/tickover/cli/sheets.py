@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -10,6 +11,24 @@ from tickover.cli.builds import where_option
 from tickover.cli.entries import build_option
 from tickover.cli.opening import chosen_build, now
 from tickover.errors import InputError
+
+if TYPE_CHECKING:
+    from tickover.book.chain import BuildRow
+    from tickover.book.state import State
+
+
+def sheet_words() -> dict[str, str]:
+    """Name of every sheet and what it is for."""
+    from tickover.paper.sheets import SHEETS
+
+    return {name: item.words for name, item in SHEETS.items()}
+
+
+def printed_now(name: str, build: BuildRow, state: State) -> bytes:
+    """A sheet as PDF, dated now; for the web face, which has no clock of its own."""
+    from tickover.paper.sheets import print_sheet
+
+    return print_sheet(name, build, state, printed_at=now())
 
 
 @click.command()

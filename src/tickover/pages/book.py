@@ -57,6 +57,9 @@ def entry_words(entry: Entry[Any], state: State) -> str:
     if isinstance(body, Reading):
         place = f" {place_words(body.place)}" if body.place else ""
         value = body.typed or f"{body.low} to {body.high} {body.unit}"
+        unit = body.conditions.get("unit")
+        if isinstance(unit, str) and not any(sign.isalpha() for sign in value):
+            value = f"{value} {unit}"  # typed bare, in the unit the build showed then
         by = f" ({body.instrument})" if body.instrument else ""
         return f"{body.what}{place}: {value}{by}"
     if isinstance(body, Work):

@@ -8,7 +8,7 @@ from tickover.engine import EngineFile
 from tickover.pages.head import Head
 from tickover.pages.wording import STATE_WORDS, count_words, place_words, sentence
 from tickover.plan.checks import CheckState
-from tickover.plan.fit import Blocker, Fitness
+from tickover.plan.fit import LOOSE_END, Blocker, Fitness
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,8 @@ def blocker_line(blocker: Blocker) -> CheckLine:
     """One thing in the way, in words."""
     b = blocker
     title = f"{b.check}, {place_words(b.place)}" if b.place else b.check
-    return CheckLine(b.check, b.place, title, b.state, STATE_WORDS[b.state], b.text, b.way_out)
+    words = "still open" if b.check == LOOSE_END else STATE_WORDS[b.state]
+    return CheckLine(b.check, b.place, title, b.state, words, b.text, b.way_out)
 
 
 def build_page(engine: EngineFile, fit: Fitness, head: Head) -> BuildPage:

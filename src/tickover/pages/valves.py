@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any
 
 from tickover.engine import EngineFile
@@ -16,6 +17,7 @@ from tickover.pages.wording import (
     percent,
     place_words,
     sentence,
+    with_places,
 )
 from tickover.quantities import show, show_range
 from tickover.tasks.valves import (
@@ -160,12 +162,19 @@ def valves_page(
     head: Head | None = None,
     drifts: dict[str, Drift] | None = None,
     assume: Assumptions = USUAL,
+    accepted: Mapping[str, str] = MappingProxyType({}),
 ) -> ValvesPage:
-    """The page for an assessment, in the units the engine file asks for."""
+    """The page for an assessment, in the units the engine file asks for.
+
+    `accepted` holds, by place, the reason a person gave for leaving a valve as it is.
+    """
     assume = assumptions_for(engine, assume)
     unit = engine.show.unit("clearance")
     shim_unit = engine.show.unit("shim")
-    lines = tuple(_valve_line(engine, finding, unit, shim_unit) for finding in assessment.valves)
+    lines = tuple(
+        _valve_line(engine, finding, unit, shim_unit, accepted.get(finding.place.name))
+        for finding in assessment.valves
+    )
     stops = _stop_lines(assessment.order.stops if assessment.order else (), lines)
     undone = next((stop.number for stop in stops if not stop.done), None)
     plan = assessment.plan
@@ -183,7 +192,7 @@ def valves_page(
         reasons=tuple(_reason_line(item) for item in assessment.explanations),
         reason_sentence=_reason_sentence(lines, assessment),
         next_check=_check_sentence(assessment.next_check, lines, unit),
-        rests_on=assessment.rests_on,
+        rests_on=tuple(with_places(words) for words in assessment.rests_on),
         plan=tuple(_plan_line(c, unit, shim_unit) for c in plan.changes) if plan else (),
         plan_sentence=_plan_sentence(assessment, lines),
         plan_missing=assessment.plan_missing,
@@ -194,7 +203,7 @@ def valves_page(
         )
         if plan
         else (),
-        notes=plan.notes if plan else (),
+        notes=tuple(with_places(note) for note in plan.notes) if plan else (),
         drifts=tuple(_drift_line(place, item, engine) for place, item in (drifts or {}).items()),
         whys=_whys(assessment, unit, assume),
         cautions=CAUTIONS,
@@ -203,7 +212,13 @@ def valves_page(
     )
 
 
-def _valve_line(engine: EngineFile, finding: ValveFinding, unit: str, shim_unit: str) -> ValveLine:
+def _valve_line(
+    engine: EngineFile,
+    finding: ValveFinding,
+    unit: str,
+    shim_unit: str,
+    accepted: str | None,
+) -> ValveLine:
     def length(value: float) -> str:
         return show(value, unit, "clearance", with_unit=False)
 
@@ -226,6 +241,8 @@ def _valve_line(engine: EngineFile, finding: ValveFinding, unit: str, shim_unit:
         note = f"the {show(judged.deciding_m, unit, 'clearance')} blade would decide"
     elif state == "undecided":
         note = "no blade of your set would decide"
+    if accepted is not None and state != "good":
+        state, note = "accepted", accepted
     shim = finding.shim
     return ValveLine(
         place=finding.place.name,
@@ -294,7 +311,7 @@ def _verdict_sentence(lines: tuple[ValveLine, ...]) -> str:
         return "The engine file gives no limits, so nothing can be judged."
     counts = {
         state: sum(line.state == state for line in limited)
-        for state in ("out", "undecided", "stale", "open", "good")
+        for state in ("out", "undecided", "accepted", "stale", "open", "good")
     }
     if counts["good"] == len(limited):
         return f"All {count_words(len(limited))} are in their limits."
@@ -304,6 +321,7 @@ def _verdict_sentence(lines: tuple[ValveLine, ...]) -> str:
     for state, one, many in (
         ("out", "is out", "are out"),
         ("undecided", "cannot be told yet", "cannot be told yet"),
+        ("accepted", "is accepted as it is", "are accepted as they are"),
         ("stale", "must be read again after work", "must be read again after work"),
         ("open", "is not measured", "are not measured"),
     ):
@@ -385,7 +403,7 @@ def _plan_line(change: Change, unit: str, shim_unit: str) -> PlanLine:
     low, high = change.predicted_m
     then = show_range(low if low > 0 else None, high, unit, "clearance")
     if change.read_again_first:
-        then = f"read again (about {then})"
+        then = f"read again ({then})"
     return PlanLine(
         place=change.place,
         name=place_words(change.place).capitalize(),

@@ -32,6 +32,16 @@ def place_words(place: str) -> str:
     return f"{_KINDS[known[1]]} {known[2]}" if known else place
 
 
+def with_places(text: str) -> str:
+    """Place names inside a sentence, written out.
+
+    >>> with_places("ex2 had no gap; measure in1a.")
+    'Exhaust 2 had no gap; measure inlet 1a.'
+    """
+    spelled = re.sub(r"\b(?:in|ex)\d+[a-c]?\b", lambda found: place_words(found.group()), text)
+    return spelled[:1].upper() + spelled[1:]
+
+
 def listed(words: Sequence[str], last: str = "and") -> str:
     """A list in words.
 

@@ -115,11 +115,12 @@ def shim_entry(shim: FittedShim, typed: str) -> Reading:
 
 
 def fitted_entries(
-    changes: Sequence[Change], done: Iterable[str], shims: Mapping[str, FittedShim]
+    changes: Sequence[Change], done: Iterable[str], known: ValveBook
 ) -> tuple[Body, ...]:
     """The entries for a plan, or part of one, carried out.
 
-    The shim that goes in and where it came from; the drawer gives and takes accordingly.
+    The shim that goes in and where it came from; the drawer gives and takes accordingly, from
+    the lot that holds the shim.
 
     Raises
     ------
@@ -149,20 +150,39 @@ def fitted_entries(
     for place in chosen:
         change = by_place[place]
         giver = change.source.removeprefix("fitted at ")
-        known = shims[giver].known_by if giver in shims and giver != change.source else "micrometer"
+        lot = _lot(known.drawer, change.to_m) if change.source == "stock" else "mark"
+        known_by = known.shims[giver].known_by if giver != change.source else lot
         bodies.append(
             Work(
                 SHIM_FITTED, (place,),
-                {"size_m": change.to_m, "known_by": known, "source": change.source,
+                {"size_m": change.to_m, "known_by": known_by, "source": change.source,
                  "from_m": change.from_m},
             )
         )  # fmt: skip
         if change.source == "stock":
-            bodies.append(StockChanged(SHIM, change.to_m, "m", -1, note=f"into {place}"))
+            bodies.append(
+                StockChanged(SHIM, change.to_m, "m", -1, known_by=lot, note=f"into {place}")
+            )
         if place not in givers:
-            old = shims[place]
-            bodies.append(StockChanged(SHIM, old.size_m, "m", 1, note=f"out of {place}"))
+            old = known.shims[place]
+            bodies.append(
+                StockChanged(
+                    SHIM, old.size_m, "m", 1, known_by=old.known_by, note=f"out of {place}"
+                )
+            )
     return tuple(bodies)
+
+
+def _lot(drawer: Iterable[DrawerShim], size_m: float) -> str:
+    """How the size is known of the lot a shim of this size comes out of."""
+    lots = [shim for shim in drawer if abs(shim.size_m - size_m) < _SAME_SHIM_M]
+    held = [shim for shim in lots if shim.count > 0]
+    if not held:
+        raise InputError(
+            f"No shim of {show(size_m, 'mm', 'shim')} lies in the drawer any more",
+            instead="what is there on the drawer page, and look at the plan again",
+        )
+    return held[0].known_by
 
 
 def checks(engine: EngineFile, state: State) -> tuple[Check, ...]:

@@ -183,7 +183,7 @@ def fitted(request: Request, form: Form) -> Response:
     bench = opened.bench
     seen = form.get("seen")
     try:
-        bodies = fitted_entries([line.change for line in found.plan], done, book.shims)
+        bodies = fitted_entries([line.change for line in found.plan], done, book)
         kept = bench.store.append(
             opened.row.id,
             bodies,

@@ -9,9 +9,10 @@ from support_book import more, state_of
 from tickover.book.bodies import StockChanged, StrikeOut, Work
 from tickover.errors import InputError
 from tickover.tasks.quickline import understand_line
-from tickover.tasks.valves import Change, FittedShim
+from tickover.tasks.valves import Change, Circumstances, FittedShim
 from tickover.tasks.valves.in_book import (
     VALVE_WORK,
+    ValveBook,
     fitted_entries,
     valve_book,
     valve_drifts,
@@ -44,19 +45,26 @@ def test_fitting_a_shim_tells_which_shim_is_in() -> None:
 
 
 def test_drawer_gives_and_takes_when_a_plan_is_carried_out() -> None:
-    shims = {"in1": FittedShim("in1", 2.60 * MM, "micrometer")}
-    start = state_of([StockChanged("shim", 2.55 * MM, "m", 1)])
-    entries = fitted_entries([change("in1", 2.60, 2.55, "stock")], ["in1"], shims)
-    drawer = {
-        round(s.size_m / MM, 3): s.count for s in valve_book(ENGINE, more(start, *entries)).drawer
+    start = state_of(
+        [*lines("shim in1 2.60"), StockChanged("shim", 2.55 * MM, "m", 1, known_by="mark")]
+    )
+    plan = [change("in1", 2.60, 2.55, "stock")]
+    after = more(start, *fitted_entries(plan, ["in1"], valve_book(ENGINE, start)))
+    book = valve_book(ENGINE, after)
+    assert {(round(s.size_m / MM, 3), s.known_by): s.count for s in book.drawer} == {
+        (2.55, "mark"): 0,
+        (2.60, "micrometer"): 1,
     }
-    assert drawer == {2.55: 0, 2.60: 1}
+    assert after.conflicts == ()
+    with pytest.raises(InputError) as refused:
+        fitted_entries(plan, ["in1"], book)
+    assert "2.55 mm" in str(refused.value)
 
 
 def test_an_exchange_moves_no_shim_into_the_drawer() -> None:
     shims = {p: FittedShim(p, s * MM, "micrometer") for p, s in (("in1", 2.6), ("in2", 2.65))}
     plan = [change("in1", 2.6, 2.65, "fitted at in2"), change("in2", 2.65, 2.6, "fitted at in1")]
-    entries = fitted_entries(plan, ["in1", "in2"], shims)
+    entries = fitted_entries(plan, ["in1", "in2"], ValveBook({}, shims, (), Circumstances()))
     assert [entry.kind for entry in entries] == ["work", "work"]
 
 
@@ -64,13 +72,13 @@ def test_a_shim_cannot_be_in_two_valves_at_once() -> None:
     shims = {p: FittedShim(p, s * MM, "micrometer") for p, s in (("in1", 2.6), ("in2", 2.65))}
     plan = [change("in1", 2.6, 2.65, "fitted at in2"), change("in2", 2.65, 2.5, "buy")]
     with pytest.raises(InputError) as refused:
-        fitted_entries(plan, ["in1"], shims)
+        fitted_entries(plan, ["in1"], ValveBook({}, shims, (), Circumstances()))
     assert "in1 and in2" in str(refused.value)
 
 
 def test_only_planned_places_can_be_written_as_done() -> None:
     with pytest.raises(InputError):
-        fitted_entries([], ["in1"], {})
+        fitted_entries([], ["in1"], ValveBook({}, {}, (), Circumstances()))
 
 
 def test_head_work_counts_until_a_shim_is_fitted_after_it() -> None:
