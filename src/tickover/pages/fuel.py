@@ -53,7 +53,6 @@ def fuel_page(engine: EngineFile, state: State | None = None, head: Head | None 
         whys.append(_fill_why(engine, fill))
     if need is not None:
         whys.append(_need_why(engine))
-    length = engine.show.unit("length")
     fallen = engine.fuel.fallen_away(engine) if engine.fuel is not None else ()
     condition = exhaust.exhaust_condition(engine, state if state is not None else State())
     return FuelPage(
@@ -65,7 +64,7 @@ def fuel_page(engine: EngineFile, state: State | None = None, head: Head | None 
         needed=""
         if need is None
         else show_range(need.low, need.high, engine.show.unit("flow"), "flow"),
-        water="" if water is None else show(water, length, "length"),
+        water="" if water is None else task.column_words(engine, water),
         exhaust=condition,
         whys=tuple(whys),
         checks=lines,

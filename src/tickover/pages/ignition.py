@@ -110,13 +110,12 @@ def ignition_page(
 def timing_line(engine: EngineFile, title: str, degrees: float) -> TimingLine:
     """One timing in its three forms."""
     forms = task.timing_forms(engine, degrees)
-    unit = engine.show.unit("length")
     side = "before" if degrees >= 0.0 else "after"
     return TimingLine(
         title,
         f"{abs(degrees):.3g}° {side} TDC",
-        "" if forms.drop_m is None else show(forms.drop_m, unit, "length"),
-        "" if forms.arc_m is None else show(abs(forms.arc_m), unit, "length"),
+        "" if forms.drop_m is None else task.length_words(engine, forms.drop_m),
+        "" if forms.arc_m is None else task.length_words(engine, abs(forms.arc_m)),
         task.timing_words(engine, degrees),
     )
 

@@ -16,6 +16,7 @@ from tickover.pages.building import (
     engine_of,
     fasteners_page_of,
     fits_page_of,
+    head_for,
     runin_page_of,
     shopping_page_of,
     start_card_of,
@@ -24,9 +25,18 @@ from tickover.pages.building import (
 from tickover.pages.controls import controls_page
 from tickover.pages.fasteners import fasteners_page
 from tickover.pages.fits import fits_page
+from tickover.pages.fuel import fuel_page
+from tickover.pages.ignition import ignition_page
+from tickover.pages.oil import oil_page
 from tickover.pages.sheets import valve_bench_sheet, valve_report
 from tickover.pages.sheets_fits import cable_bench_sheet, fits_bench_sheet, torque_bench_sheet
+from tickover.pages.sheets_proving import (
+    electrics_bench_sheet,
+    fuel_bench_sheet,
+    oil_bench_sheet,
+)
 from tickover.pages.sheets_start import run_in_sheet, shopping_sheet, start_card_sheet
+from tickover.pages.starting import starting_page
 from tickover.pages.valves import valves_page
 from tickover.paper.typeset import typeset
 from tickover.tasks.valves import assess_valves
@@ -78,6 +88,32 @@ SHEETS: dict[str, Sheet] = {
         lambda build, state: cable_bench_sheet(engine_of(state), controls_page_of(build, state)),
         "cables to make: lengths, solder, proof pull",
         lambda engine: cable_bench_sheet(engine, controls_page(engine, State())),
+    ),
+    "electrics-bench": Sheet(
+        "proving-bench",
+        lambda build, state: electrics_bench_sheet(
+            engine_of(state),
+            starting_page(engine_of(state), state, head_for(build, state)),
+            ignition_page(engine_of(state), state, head_for(build, state)),
+        ),
+        "battery, switches, timing, leads and spark, to fill in",
+        lambda engine: electrics_bench_sheet(engine, starting_page(engine), ignition_page(engine)),
+    ),
+    "oil-bench": Sheet(
+        "proving-bench",
+        lambda build, state: oil_bench_sheet(
+            engine_of(state), oil_page(engine_of(state), state, head_for(build, state))
+        ),
+        "oil: in, primed, flowing, switch and pressure, to fill in",
+        lambda engine: oil_bench_sheet(engine, oil_page(engine)),
+    ),
+    "fuel-bench": Sheet(
+        "proving-bench",
+        lambda build, state: fuel_bench_sheet(
+            engine_of(state), fuel_page(engine_of(state), state, head_for(build, state))
+        ),
+        "fuel from tank to bowls, intake and exhaust, to fill in",
+        lambda engine: fuel_bench_sheet(engine, fuel_page(engine)),
     ),
     "start-card": Sheet(
         "start-card",

@@ -119,6 +119,12 @@ def water_column_m(engine: EngineFile) -> float | None:
     return fuelsystem.height_of_test_column(engine.fuel.head_m, heaviest)
 
 
+def column_words(engine: EngineFile, height_m: float) -> str:
+    """A height of liquid, to the millimetre or the twentieth of an inch."""
+    unit = engine.show.unit("length")
+    return show(height_m, unit, "length", decimals={"mm": 0, "cm": 1, "in": 1}.get(unit))
+
+
 def checks(engine: EngineFile, state: State) -> tuple[Check, ...]:
     """The fuel checks of a machine; without [fuel] only that tap and lines are tight."""
     if not proving.described(engine):
@@ -196,7 +202,7 @@ def _needle(engine: EngineFile, fuel: Fuel, n: int) -> Check:
     column = (
         ""
         if water is None
-        else f" Water in place of fuel: {show(water, engine.show.unit('length'), 'length')} above "
+        else f" Water in place of fuel: {column_words(engine, water)} above "
         "the needle presses as hard; dry it afterwards."
     )
     return Check(

@@ -98,14 +98,19 @@ def timing_forms(engine: EngineFile, degrees: float) -> TimingForms:
 def timing_words(engine: EngineFile, degrees: float) -> str:
     """A timing in words, in every form that can be worked out."""
     forms = timing_forms(engine, degrees)
-    unit = engine.show.unit("length")
     side = "before" if degrees >= 0.0 else "after"
     words = [f"{abs(degrees):.3g}° {side} TDC"]
     if forms.drop_m is not None:
-        words.append(f"{show(forms.drop_m, unit, 'length')} piston drop")
+        words.append(f"{length_words(engine, forms.drop_m)} piston drop")
     if forms.arc_m is not None:
-        words.append(f"{show(abs(forms.arc_m), unit, 'length')} on the rotor")
+        words.append(f"{length_words(engine, abs(forms.arc_m))} on the rotor")
     return " = ".join(words)
+
+
+def length_words(engine: EngineFile, length_m: float) -> str:
+    """A length as closely as it can be set by hand: 0.01 mm, a thousandth of an inch."""
+    unit = engine.show.unit("length")
+    return show(length_m, unit, "length", decimals={"mm": 2, "cm": 3, "in": 3}.get(unit))
 
 
 def timing_degrees(engine: EngineFile, typed: str, what: str = "The timing") -> float:
@@ -281,7 +286,7 @@ def _spark(engine: EngineFile, n: int) -> Check:
         proving.START,
         needs=("battery at rest", "earths", PLUG_GAP, "stop switch", LEADS),
         cautions=(proving.DRY, proving.LEADS, "A pacemaker keeps its distance from ignition."),
-        minutes=3.0, risk=2, group="ignition",
+        minutes=3.0, risk=2, group="ignition", wanted=Wanted("yes", prompt="blue, and heard"),
     )  # fmt: skip
 
 
@@ -292,7 +297,7 @@ def _leads(engine: EngineFile) -> Check:
         "Follow each lead by hand from coil or tower to its plug, in the order the sparks come; "
         f"write the cylinders they end at: '{order}'.",
         proving.START, minutes=4.0, risk=2, group="ignition",
-        wanted=Wanted("yes", prompt=f"cylinders in the order of the sparks, such as {order}"),
+        wanted=Wanted("yes", prompt=f"sparks come to {order} in turn"),
     )  # fmt: skip
 
 
@@ -342,8 +347,8 @@ def _advance(table: Ignition, speed: float) -> Check:
     rpm = f"{speed * 60:.0f} rpm"
     return Check(
         ADVANCE, rpm, f"Advance at {rpm}", "that weights, springs or black box do as the book says",
-        f"Strobe on cylinder 1's lead, engine warm, {rpm}; write what the lamp shows and the speed "
-        "it was read at: '33 deg at 3050 rpm'. A lamp's own delay shows too little.",
+        "Strobe on cylinder 1's lead, engine warm, held at this speed; write what the lamp shows "
+        "and the speed it was read at: '33 deg at 3050 rpm'. A lamp's own delay shows too little.",
         proving.RIDING, needs=(STATIC,),
         cautions=(proving.MONOXIDE, proving.TURNING, "What the lamp freezes is still turning."),
         minutes=8.0, risk=2, group="ignition",

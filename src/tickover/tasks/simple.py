@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 from tickover.book.bodies import Reading
@@ -9,7 +10,7 @@ from tickover.book.state import State
 from tickover.decide.intervals import judge, probability_inside
 from tickover.engine import EngineFile
 from tickover.errors import InputError
-from tickover.quantities import kind_of, parse, parse_range, show, show_range
+from tickover.quantities import kind_of, parse, parse_range, show, show_range, to_unit
 from tickover.tasks.finding import Check, Finding, StateWord
 
 _YES = {"yes": 1.0, "y": 1.0, "good": 1.0, "done": 1.0, "no": 0.0, "n": 0.0, "bad": 0.0}
@@ -152,6 +153,8 @@ def simple_finding(engine: EngineFile, check: Check, state: State) -> Finding | 
     judged = judge(seen_low - half, seen_high + half, low, high)
     unit = engine.show.unit(wanted.quantity)
     text = show_range(body.low, body.high, unit, wanted.quantity)
+    if body.low is not None and body.low == body.high:
+        text = _fine(body.low, unit, wanted.quantity)
     limits = limit_words(engine, check)
     chance = None
     if seen_low > float("-inf") and seen_high < float("inf"):
@@ -174,7 +177,18 @@ def limit_words(engine: EngineFile, check: Check) -> str:
         return ""
     unit = engine.show.unit(wanted.quantity)
     if wanted.low is None and wanted.high is not None:
-        return f"at most {show(wanted.high, unit, wanted.quantity)}"
+        return f"at most {_fine(wanted.high, unit, wanted.quantity)}"
     if wanted.high is None and wanted.low is not None:
-        return f"at least {show(wanted.low, unit, wanted.quantity)}"
+        return f"at least {_fine(wanted.low, unit, wanted.quantity)}"
     return show_range(wanted.low, wanted.high, unit, wanted.quantity)
+
+
+def _fine(value_si: float, unit: str, kind: str) -> str:
+    """A value with the unit's usual decimals, or more where they would hide most of it."""
+    number = abs(to_unit(value_si, unit, kind))
+    if number == 0.0 or number >= 1.0:
+        return show(value_si, unit, kind)
+    usual = show(value_si, unit, kind, with_unit=False)
+    if abs(float(usual) - to_unit(value_si, unit, kind)) <= 0.02 * number:
+        return show(value_si, unit, kind)
+    return show(value_si, unit, kind, decimals=1 - math.floor(math.log10(number)))
