@@ -22,7 +22,7 @@ from tickover.pages.wording import (
 from tickover.plan.checks import CheckState
 from tickover.plan.fit import Fitness
 from tickover.plan.next import STAGES, next_steps
-from tickover.plan.staleness import TABLE
+from tickover.plan.staleness import Rule, rules_of
 from tickover.quantities import kind_of, show_range
 from tickover.tasks.finding import Check, Stage
 from tickover.tasks.simple import limit_words
@@ -118,7 +118,11 @@ class ChecksPage:
 
 @dataclass(frozen=True, slots=True)
 class CheckReading:
-    """A reading of a check. `standing` is 'counts', 'earlier', 'void' or 'struck out'."""
+    """A reading of a check.
+
+    `standing` is 'counts', 'earlier', 'void', 'struck out' or 'does not answer' (a yes where a
+    value is asked for).
+    """
 
     number: int
     id: str
@@ -210,7 +214,7 @@ def checks_page(
     for item in fit.states:
         grouped.setdefault(item.check.group or "other", []).append(rows[item.check.key])
     settled = sum(row.settled for row in rows.values())
-    names = {item.check.name for item in fit.states}
+    names = {name for item in fit.states for name in _families(item.check)}
     steps = next_steps(fit.states, stage)
     return ChecksPage(
         head=head,
@@ -224,7 +228,9 @@ def checks_page(
         next_steps=tuple(
             NextLine(rows[step.item.check.key], listed(step.waits_for)) for step in steps
         ),
-        work_kinds=tuple(dict.fromkeys(rule.work for rule in TABLE if rule.check in names)),
+        work_kinds=tuple(
+            dict.fromkeys(rule.work for rule in rules_of(engine) if rule.check in names)
+        ),
         fallen_away=tuple(str(item) for item in engine.fallen_away()),
         conflicts=tuple(conflict.text for conflict in state.conflicts),
     )  # fmt: skip
@@ -321,15 +327,22 @@ def _row(engine: EngineFile, item: CheckState, by_name: dict[str, list[CheckStat
         required=tuple(stage for stage in STAGES if stage in check.required),
         needs=tuple(_worst(by_name[need]) for need in check.needs if need in by_name),
         stale_by=tuple(
-            StaleLine(rule.work, _REACH[rule.scope], rule.why)
-            for rule in TABLE
-            if rule.check == check.name
+            StaleLine(rule.work, _REACH[rule.scope], rule.why) for rule in _rules(engine, check)
         ),
         effort=minutes_words(check.minutes),
         risk=_RISK[min(max(check.risk, 0), len(_RISK) - 1)],
         wanted=_wanted(engine, check),
         settled=item.settled,
     )
+
+
+def _families(check: Check) -> tuple[str, str]:
+    """What a rule may call a check: its name, or what stands before the colon."""
+    return check.name, check.name.partition(": ")[0]
+
+
+def _rules(engine: EngineFile, check: Check) -> list[Rule]:
+    return [rule for rule in rules_of(engine) if rule.check in _families(check)]
 
 
 def _need(item: CheckState) -> NeedLine:
@@ -383,6 +396,8 @@ def _readings(engine: EngineFile, item: CheckState, state: State) -> tuple[Check
             note = f"{item.void.why} (entry {item.void.entry.number})"
         elif entry.number == proof:
             standing = "counts"
+        elif entry.number > proof and check.wanted.form != "page":
+            standing, note = "does not answer", "kept, but it is not what this check asks for"
         lines.append(
             CheckReading(
                 entry.number, entry.id, entry.at, entry.by, _said(engine, check, body), body.typed,

@@ -69,7 +69,7 @@ class Knowledge:
     def question_index(self, words: str) -> int:
         """Place of a question, by its words."""
         for index, question in enumerate(self.questions):
-            if question.words == words:
+            if question.words.rstrip("?").casefold() == words.strip().rstrip("?").casefold():
                 return index
         near = nearest_word(words, (q.words for q in self.questions))
         raise InputError(

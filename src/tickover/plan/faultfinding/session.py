@@ -89,10 +89,10 @@ def answer_entry(known: Knowledge, question: str, outcome: str) -> Reading:
             allowed="; ".join(info.outcomes),
         )  # fmt: skip
     index = float(info.outcomes.index(outcome))
-    return Reading(_what(known, question), "", index, index, "1", outcome)
+    return Reading(_what(known, info.words), "", index, index, "1", outcome)
 
 
 def looked_entry(known: Knowledge, cause: str, found: bool) -> Work:
     """The entry for having looked at a cause."""
-    known.cause_index(cause)
-    return Work(LOOKED, (), {"symptom": known.symptom, "cause": cause, "found": found})
+    words = known.causes[known.cause_index(cause)].words
+    return Work(LOOKED, (), {"symptom": known.symptom, "cause": words, "found": found})
