@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import os
 import sys
 from typing import Any
 
@@ -85,6 +86,8 @@ def group() -> None:
 
 def main(arguments: list[str] | None = None) -> None:
     """Run a command; what the user gave wrong becomes one sentence and exit code 2."""
+    # Our matrices are small: on two cores a second thread costs more than it brings.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         code = group.main(args=arguments, prog_name="tickover", standalone_mode=False)
         sys.exit(code if isinstance(code, int) else 0)

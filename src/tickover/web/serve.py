@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import socket
+import threading
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
@@ -54,6 +55,12 @@ def address(sock: socket.socket) -> str:
     return f"http://{shown}:{port}/"
 
 
+def _load_numerics() -> None:
+    # Loading the solvers takes a second or more; better now than when a first reading is kept.
+    import scipy.optimize
+    import scipy.special  # noqa: F401 (loaded, not used here)
+
+
 def serve(
     store: Store,
     host: str = "127.0.0.1",
@@ -102,7 +109,8 @@ def serve(
         timeout_graceful_shutdown=3,
         lifespan="off",
     )
-    say(address(sock))
+    say(f"Pages at {address(sock)} (on this machine only; stop with Ctrl-C)")
+    threading.Thread(target=_load_numerics, daemon=True).start()
     try:
         uvicorn.Server(config).run(sockets=[sock])
     except KeyboardInterrupt:
