@@ -241,6 +241,8 @@ def _valve_line(
         note = f"the {show(judged.deciding_m, unit, 'clearance')} blade would decide"
     elif state == "undecided":
         note = "no blade of your set would decide"
+    if finding.reading is not None and finding.reading.warm and not finding.stale:
+        note = f"{note}, read warm" if note else "read warm; limits hold cold"
     if accepted is not None and state != "good":
         state, note = "accepted", accepted
     shim = finding.shim
