@@ -1,0 +1,162 @@
+"""What a setting is expected to be worth, with the whole uncertainty.
+
+The expected loss of a normal unknown has a closed form, so nothing is sampled.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+from tickover.physics.carburettor import kernels, model
+from tickover.physics.carburettor.model import Points
+from tickover.physics.carburettor.parts import Setting
+from tickover.physics.compiled import compiled
+from tickover.tasks.mixture.drawer import Drawer, minutes_for, price_of
+from tickover.tasks.mixture.posterior import Posterior, Transfer
+from tickover.tasks.mixture.target import HALF_THROTTLE, LEAN_MARGIN, Target
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Taste:
+    """What weighs how much, as loss in (ln lambda)^2 averaged over the map.
+
+    Parameters
+    ----------
+    lean_weight : float
+        Above half throttle a lean error counts this many times a rich one of its size [-]
+    lean_weight_low : float
+        The same at and below a quarter open; in between it grows evenly [-]
+    rich_bias : float
+        Aim this much richer than the target above half throttle [-]
+    chance_weight : float
+        Loss for each unit of probability of a point above half throttle over 5 % lean.
+    minute, money : float
+        Loss for a minute on the stand, and for a unit of money.
+    shortlist : int
+        How many settings are scored with the whole uncertainty.
+    """
+
+    lean_weight: float = 6.0
+    lean_weight_low: float = 1.0
+    rich_bias: float = 0.01
+    chance_weight: float = 0.0
+    minute: float = 1e-6
+    money: float = 1e-6
+    shortlist: int = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A setting with what it is expected to be worth."""
+
+    setting: Setting
+    loss: float
+    error: float
+    """Expected root mean square of ln(lambda/target) over the map [-]"""
+    probability_lean: float
+    """Largest probability of a point above half throttle over 5 % lean [-]"""
+    minutes: float
+    money: float
+
+
+def bias(at: Points, taste: Taste) -> Floats:
+    """Richer than the target by so much, growing in from a quarter to half throttle."""
+    return taste.rich_bias * _high_share(at)
+
+
+def lean_weights(at: Points, taste: Taste) -> Floats:
+    """How many times a rich error a lean one counts at each point, shape (n,) [-]."""
+    return taste.lean_weight_low + (taste.lean_weight - taste.lean_weight_low) * _high_share(at)
+
+
+def _high_share(at: Points) -> Floats:
+    """0 up to a quarter open, 1 from half throttle on."""
+    return np.clip((at.openings - 0.25) / (HALF_THROTTLE - 0.25), 0.0, 1.0)
+
+
+def score(
+    posterior: Posterior, at: Points, drawer: Drawer, fitted: Setting, settings: list[Setting],
+    target: Target, taste: Taste, carried: Transfer,
+) -> list[Choice]:  # fmt: skip
+    """Expected loss of each setting with the whole uncertainty.
+
+    Parameters
+    ----------
+    posterior : Posterior
+    at : Points
+        Points of the map that mean something.
+    drawer : Drawer
+    fitted : Setting
+        What is in now: effort and money count from it.
+    settings : list of Setting
+    target : Target
+    taste : Taste
+    carried : Transfer
+        The discrepancy carried to the points.
+
+    Returns
+    -------
+    list of Choice
+        In the order of `settings`.
+    """
+    m, n = len(settings), at.openings.size
+    jets = np.array([model.setting_numbers(setting) for setting in settings])
+    rings: dict[tuple[object, int], Floats] = {}
+    ring = np.empty((m, n))
+    for i, setting in enumerate(settings):
+        key = (setting.needle.name, setting.clip)
+        if key not in rings:
+            rings[key] = model.annulus(at, setting)
+        ring[i] = rings[key]
+    slopes = _slopes_many(at.states, jets, ring, posterior.factors, at.fixed, at.air)
+    mean = slopes[:, :, 0] + carried.mean
+    jacobian = slopes[:, :, 1:]
+    cov_tt = posterior.covariance[:4, :4]
+    crossed = carried.weights @ posterior.covariance[4:, :4]
+    own = np.einsum("nk,kl,nl->n", carried.weights, posterior.covariance[4:, 4:], carried.weights)
+    variance = (
+        np.einsum("mnk,kl,mnl->mn", jacobian, cov_tt, jacobian)
+        + 2.0 * np.einsum("mnk,nk->mn", jacobian, crossed)
+        + own
+        + np.diag(carried.left)
+    )
+    last = model.ln_lambda(at, posterior.settings[-1], posterior.factors)
+    variance = variance + (posterior.prior.change * (slopes[:, :, 0] - last)) ** 2
+    sd = np.sqrt(np.maximum(variance, 1e-12))
+    error = mean - np.log(target.at(at.openings))
+    off = error + bias(at, taste)
+    z = off / sd
+    above = ndtr(z)
+    density = np.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi)
+    second = off**2 + sd**2
+    lean = second * above + off * sd * density
+    loss = (second + (lean_weights(at, taste) - 1.0) * lean).mean(axis=1)
+    high = at.openings >= HALF_THROTTLE
+    chance = ndtr((error - LEAN_MARGIN) / sd)[:, high]
+    worst = chance.max(axis=1) if high.any() else np.zeros(m)
+    loss = loss + taste.chance_weight * worst
+    rms = np.sqrt((error**2 + sd**2).mean(axis=1))
+    choices = []
+    for i, setting in enumerate(settings):
+        minutes = minutes_for(drawer, fitted, setting)
+        money = price_of(drawer, setting) if setting != fitted else 0.0
+        total = float(loss[i]) + taste.minute * minutes + taste.money * money
+        choices.append(Choice(setting, total, float(rms[i]), float(worst[i]), minutes, money))
+    return choices
+
+
+@compiled
+def _slopes_many(
+    states: Floats, jets: Floats, rings: Floats, factors: Floats, fixed: Floats, air: Floats
+) -> Floats:
+    out = np.empty((jets.shape[0], states.shape[0], 5))
+    for i in range(jets.shape[0]):
+        out[i] = kernels.ln_lambda_slopes(states, jets[i], rings[i], factors, fixed, air)
+    return out

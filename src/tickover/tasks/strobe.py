@@ -1,0 +1,213 @@
+"""Timing under the strobe: readings against the book's curve, and what to move by how much."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tickover.errors import InputError
+from tickover.physics.crank import piston_drop, rotor_arc
+
+# A mark read under a strobe by hand is good to about a degree (common practice, no source).
+_READ_DEG = 1.0
+_SLOPE_MATTERS = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class StrobeReading:
+    """One reading: degrees before top dead centre at a speed."""
+
+    speed_rpm: float
+    degrees: float
+    spread: float = _READ_DEG
+
+
+@dataclass(frozen=True, slots=True)
+class StrobeLine:
+    """A reading beside what the curve wants, and beside what it will be once the plate is moved."""
+
+    speed_rpm: float
+    read: float
+    wanted: float
+    off: float
+    after: float
+
+
+@dataclass(frozen=True, slots=True)
+class StrobeFinding:
+    """What the strobe says.
+
+    Parameters
+    ----------
+    lines : tuple of StrobeLine
+    correction : float
+        To add to the timing, later is negative [crank degrees]
+    uncertainty : float
+        Standard deviation of it [crank degrees]
+    plate_degrees : float
+        The same at the plate [degrees]
+    plate_arc : float or None
+        Along the plate's rim, where its radius is known [m]
+    piston_before, piston_after : float or None
+        Piston below top dead centre at the lowest speed read, as it is and as it will be [m]
+    worst_after : float
+        Largest difference left once the plate is moved [crank degrees]
+    within : bool
+        Nothing to do: the correction is smaller than it can be read.
+    says : tuple of str
+    """
+
+    lines: tuple[StrobeLine, ...]
+    correction: float
+    uncertainty: float
+    plate_degrees: float
+    plate_arc: float | None
+    piston_before: float | None
+    piston_after: float | None
+    worst_after: float
+    within: bool
+    says: tuple[str, ...]
+
+
+def compare(
+    readings: Sequence[StrobeReading],
+    curve: Sequence[tuple[float, float]],
+    plate_turns_with: str = "camshaft",
+    plate_radius: float | None = None,
+    crank_radius: float | None = None,
+    rod_length: float | None = None,
+) -> StrobeFinding:
+    """Readings against the curve, with the correction.
+
+    Parameters
+    ----------
+    readings : sequence of StrobeReading
+    curve : sequence of (float, float)
+        Speed [rpm] and degrees before top dead centre, speeds rising; straight in between.
+    plate_turns_with : str
+        "camshaft" (a plate degree is two crank degrees) or "crankshaft".
+    plate_radius : float, optional
+        To the plate's rim or screw slots [m]
+    crank_radius, rod_length : float, optional
+        For piston drop [m]
+
+    Returns
+    -------
+    StrobeFinding
+
+    Raises
+    ------
+    InputError
+        If there is no reading, the curve is empty or does not rise, or a reading is impossible.
+
+    Examples
+    --------
+    >>> found = compare([StrobeReading(1200, 8), StrobeReading(4000, 31)],
+    ...                 [(1000, 10), (1500, 10), (3500, 35), (9000, 35)], plate_radius=0.035)
+    >>> print(f"{found.correction:+.1f} crank, {found.plate_degrees:+.1f} plate, "
+    ...       f"{1000 * found.plate_arc:+.2f} mm")
+    +3.0 crank, +1.5 plate, +0.92 mm
+    """
+    _check(readings, curve, plate_turns_with)
+    speeds = np.array([r.speed_rpm for r in readings])
+    read = np.array([r.degrees for r in readings])
+    weight = 1.0 / np.array([r.spread for r in readings]) ** 2
+    wanted = np.interp(speeds, [s for s, _ in curve], [d for _, d in curve])
+    off = read - wanted
+    correction = -float(np.sum(weight * off) / np.sum(weight))
+    uncertainty = float(1.0 / math.sqrt(np.sum(weight)))
+    after = read + correction
+    left = off + correction
+    share = 0.5 if plate_turns_with == "camshaft" else 1.0
+    plate = correction * share
+    arc = None if plate_radius is None else rotor_arc(math.radians(plate), 2.0 * plate_radius)
+    drops: tuple[float | None, float | None] = (None, None)
+    first = int(np.argmin(speeds))
+    if crank_radius is not None and rod_length is not None:
+        drops = (
+            piston_drop(math.radians(float(read[first])), crank_radius, rod_length),
+            piston_drop(math.radians(float(after[first])), crank_radius, rod_length),
+        )
+    within = abs(correction) < 2.0 * uncertainty and abs(correction) < 2.0
+    return StrobeFinding(
+        lines=tuple(
+            StrobeLine(float(s), float(r), float(w), float(o), float(a))
+            for s, r, w, o, a in zip(speeds, read, wanted, off, after, strict=True)
+        ),
+        correction=correction,
+        uncertainty=uncertainty,
+        plate_degrees=plate,
+        plate_arc=arc,
+        piston_before=drops[0],
+        piston_after=drops[1],
+        worst_after=float(np.max(np.abs(left))),
+        within=within,
+        says=_says(speeds, left, weight, correction, within),
+    )
+
+
+def _check(
+    readings: Sequence[StrobeReading], curve: Sequence[tuple[float, float]], turns_with: str
+) -> None:
+    if not readings:
+        raise InputError(
+            "There is no strobe reading yet",
+            allowed="one speed or more",
+            instead="'1200 rpm 10 deg'",
+        )
+    if not curve or any(b[0] <= a[0] for a, b in itertools.pairwise(curve)):
+        raise InputError(
+            "The advance curve wants rising speeds",
+            given=", ".join(f"{s:g}" for s, _ in curve) or "nothing",
+            allowed="pairs of rpm and degrees",
+            instead="[[1500, 12], [3000, 38]]",
+        )
+    if turns_with not in ("camshaft", "crankshaft"):
+        raise InputError(
+            "The plate turns with the camshaft or with the crankshaft",
+            given=turns_with,
+            allowed="camshaft, crankshaft",
+            instead="'camshaft'",
+        )
+    for reading in readings:
+        if not -20.0 <= reading.degrees <= 80.0 or not 200.0 <= reading.speed_rpm <= 20000.0:
+            raise InputError(
+                "No engine is timed like this",
+                given=f"{reading.degrees:g} deg at {reading.speed_rpm:g} rpm",
+                allowed="-20 to 80 degrees before top dead centre, 200 to 20000 rpm",
+                instead="degrees of the crank, before top dead centre",
+            )
+
+
+def _says(
+    speeds: np.ndarray[tuple[int], np.dtype[np.float64]],
+    left: np.ndarray[tuple[int], np.dtype[np.float64]],
+    weight: np.ndarray[tuple[int], np.dtype[np.float64]],
+    correction: float,
+    within: bool,
+) -> tuple[str, ...]:
+    says = []
+    if within:
+        says.append("The timing is right as far as a strobe can tell; leave the plate alone.")
+    elif correction < 0.0:
+        says.append("The spark comes too early. Too early is what pinks: retard it before riding.")
+    else:
+        says.append("The spark comes too late: it runs hot and weak.")
+    if speeds.size >= 2 and float(np.max(np.abs(left))) > _SLOPE_MATTERS * _READ_DEG:
+        centred = speeds - np.sum(weight * speeds) / np.sum(weight)
+        slope = float(np.sum(weight * centred * left) / max(np.sum(weight * centred**2), 1e-12))
+        if slope < 0.0:
+            says.append(
+                "It advances too little with speed: moving the plate cannot mend that. Look at "
+                "the advance weights and springs, or the advance table."
+            )
+        else:
+            says.append(
+                "It advances too much with speed: moving the plate cannot mend that. Look at the "
+                "advance springs and stops; set the plate by the highest speed first."
+            )
+    return tuple(says)

@@ -1,0 +1,169 @@
+"""Blind trials: a mechanic with a sensor follows the advice on carburettors nobody described.
+
+Each trial draws an engine and a carburettor, hides a crank-resolved truth behind it, fits jets at
+random from a drawer, and then goes round: read twelve points, take the advice, change, look at
+what the mixture over the whole map really is.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from support_mixture import crank_truth
+from tickover.physics.carburettor import model
+from tickover.physics.carburettor.parts import Air, Breathing, Carburettor, Needle, Setting
+from tickover.tasks.mixture import posterior as fitting
+from tickover.tasks.mixture.choosing import search
+from tickover.tasks.mixture.drawer import Drawer, HungNeedle, Jet, Slide
+from tickover.tasks.mixture.readings import Reading, parse_sign
+from tickover.tasks.mixture.scoring import Taste
+from tickover.tasks.mixture.target import Target
+
+_OPEN = np.array([1 / 16, 1 / 8, 1 / 4, 1 / 2, 3 / 4, 1.0])
+_SPEED = np.array([4000.0, 5000, 6000, 7000, 8000])
+MAP_OPENINGS = np.concatenate([[0.0], np.repeat(_OPEN, _SPEED.size)])
+MAP_SPEEDS = np.concatenate([[1200.0], np.tile(_SPEED, _OPEN.size)])
+# Twelve of them are read in a round, others in the next: nobody reads the whole map.
+_READ = (
+    (0, 1, 3, 7, 9, 12, 14, 16, 20, 22, 26, 29),
+    (0, 2, 6, 8, 11, 13, 17, 19, 23, 25, 27, 30),
+    (0, 1, 4, 7, 10, 13, 15, 18, 21, 24, 26, 28),
+)
+TARGET = Target()
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What is known of a machine, and the truth behind it."""
+
+    carburettor: Carburettor
+    engine: Breathing
+    drawer: Drawer
+    fitted: Setting
+    truth: crank_truth.TruthCarburettor
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What one trial came to; index 0 is before the first advice."""
+
+    rms: tuple[float, ...]
+    leanest_high: tuple[float, ...]
+    inside_68: tuple[float, ...]
+    inside_90: tuple[float, ...]
+
+
+def bench(rng: np.random.Generator) -> Bench:
+    """Draw a machine."""
+    swept = rng.uniform(90e-6, 250e-6)
+    grow = (swept / 1e-4) ** 0.42
+    bore = 26e-3 * grow * rng.uniform(0.94, 1.06)
+    jet = 0.105 * bore
+    carburettor = Carburettor(
+        bore=bore,
+        needle_jet=jet,
+        idle_lift=0.5e-3 * grow,
+        pilot_outlet=0.12e-6 * grow**2,
+        screw_area=0.04e-6 * grow**2,
+        pilot_air_jet=2.2e-3 * grow,
+        main_air_jet=0.7e-3 * grow,
+    )
+    engine = Breathing(swept, rng.uniform(8.5, 10.5), rng.uniform(6500.0, 8500.0))
+    truth = crank_truth.truth(carburettor, swept, rng)
+    cutaway = 2.5e-3 * grow
+    wanted = np.append(TARGET.at(np.append(crank_truth.LIFTS, 1.0)), 0.9)
+    shipped = crank_truth.ship(truth.numbers, cutaway, wanted, rng)
+    crank_truth.age(truth.numbers, rng)
+    needles = tuple(_needle(name, shipped.needle_diameters, carburettor, dry, steep)
+                    for name, dry, steep in (("A", 0.008, 1.0), ("B", 0.0, 1.0),
+                    ("C", -0.008, 1.0), ("D", 0.0, 1.08), ("E", 0.0, 0.92)))  # fmt: skip
+    middle = Setting(shipped.pilot_jet, 1.75, cutaway, needles[1], 3, shipped.main_jet)
+    mains = tuple(
+        Jet(f"{k}", middle.main_jet * 1.025 ** (k - 9), 6.0, 1 if abs(k - 9) < 4 else 0)
+        for k in range(19)
+    )
+    pilots = tuple(
+        Jet(f"{k}", middle.pilot_jet * 1.06 ** (k - 3), 6.0, 1 if k == 3 else 0) for k in range(7)
+    )
+    slides = tuple(Slide(middle.cutaway * f, 40.0, int(f == 1.0)) for f in (0.8, 1.0, 1.2))
+    drawer = Drawer(
+        pilots, mains, tuple(HungNeedle(n, 15.0, int(n.name == "B")) for n in needles), slides
+    )
+    fitted = Setting(
+        rng.choice(pilots).bore,
+        float(rng.choice(drawer.screw_turns[2:11])),
+        middle.cutaway,
+        needles[1],
+        int(rng.integers(1, 6)),
+        mains[int(rng.integers(6, 19))].bore,
+    )
+    return Bench(carburettor, engine, drawer, fitted, truth)
+
+
+def _needle(
+    name: str, shape: np.ndarray, carburettor: Carburettor, dry: float, steep: float
+) -> Needle:
+    thick = shape[0] - (shape[0] - shape) * steep + dry * carburettor.needle_jet
+    rest = carburettor.idle_lift
+    places = 25e-3 + 1.8e-3 + rest + (carburettor.bore - rest) * crank_truth.LIFTS
+    diameters = np.clip(thick, 0.4 * carburettor.needle_jet, 0.993 * carburettor.needle_jet)
+    return Needle(
+        name,
+        (0.0, *places.tolist(), float(places[-1] + 0.2 * carburettor.bore)),
+        (float(diameters[0]), *diameters.tolist(), float(diameters[-1] * 0.92)),
+    )
+
+
+def run(
+    one: Bench, rng: np.random.Generator, rounds: int = 3, words: bool = False,
+    prior: fitting.Prior | None = None, taste: Taste | None = None,
+) -> Outcome:  # fmt: skip
+    """Go round, reading and changing."""
+    map_points = model.points(one.carburettor, one.engine, Air(), MAP_OPENINGS, MAP_SPEEDS)
+    keep = model.meaningful(map_points)
+    map_points = model.points(
+        one.carburettor, one.engine, Air(), MAP_OPENINGS[keep], MAP_SPEEDS[keep]
+    )
+    wanted = np.log(TARGET.at(map_points.openings))
+    high = map_points.openings >= 0.5
+    anchor = model.anchor(map_points, one.fitted, wanted)
+    offset = rng.normal(0.0, 0.012)
+    setting = one.fitted
+    done: list[fitting.Round] = []
+    rms, leanest, in68, in90 = [], [], [], []
+
+    def look(posterior: fitting.Posterior | None) -> None:
+        truth = np.log(one.truth.lambdas(setting, map_points.openings, map_points.speeds_rpm))
+        error = truth - wanted
+        rms.append(float(np.sqrt(np.mean(error**2))))
+        leanest.append(float(np.exp(error[high].max()) - 1.0))
+        if posterior is not None:
+            told = fitting.predict(posterior, map_points, setting)
+            z = np.abs(truth - told.mean) / told.spread
+            in68.append(float(np.mean(z < 0.9945)))
+            in90.append(float(np.mean(z < 1.6449)))
+
+    look(None)
+    for turn in range(rounds):
+        points_read = np.array(_READ[turn % len(_READ)])
+        openings, speeds = MAP_OPENINGS[points_read], MAP_SPEEDS[points_read]
+        lams = one.truth.lambdas(setting, openings, speeds)
+        seen = np.exp(np.log(lams) + offset + rng.normal(0.0, 0.015, lams.size))
+        readings = tuple(_reading(o, s, lam, words) for o, s, lam in
+                         zip(openings, speeds, seen, strict=True))  # fmt: skip
+        done.append(fitting.Round(setting, readings))
+        posterior = fitting.fit(one.carburettor, one.engine, done, TARGET, anchor, prior)
+        setting = search(posterior, map_points, one.drawer, setting, TARGET, taste).best.setting
+        look(posterior)
+    return Outcome(tuple(rms), tuple(leanest), tuple(in68), tuple(in90))
+
+
+def _reading(opening: float, speed: float, lam: float, words: bool) -> Reading:
+    if not words:
+        return Reading(opening, speed, lam=float(lam), spread=0.018)
+    e = math.log(lam / TARGET.at(np.array([opening]))[0])
+    word = "rich" if e < -0.06 else "lean" if e > 0.06 else "about right"
+    return Reading(opening, speed, sign=parse_sign(word))
