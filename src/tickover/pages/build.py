@@ -9,6 +9,7 @@ from tickover.pages.head import Head
 from tickover.pages.wording import STATE_WORDS, count_words, place_words, sentence
 from tickover.plan.checks import CheckState
 from tickover.plan.fit import LOOSE_END, Blocker, Fitness
+from tickover.tasks.finding import Stage
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,28 +68,38 @@ def blocker_line(blocker: Blocker) -> CheckLine:
     return CheckLine(b.check, b.place, title, b.state, words, b.text, b.way_out)
 
 
+STAGE_TITLES: dict[Stage, str] = {
+    "first start": "Fit to start",
+    "riding": "Fit to ride",
+    "hand-over": "Fit for hand-over",
+}
+
+
+def answer_sentence(fit: Fitness) -> str:
+    """The answer of a stage in one line."""
+    title = STAGE_TITLES[fit.stage]
+    if fit.yes:
+        accepted = len(fit.accepted) + len(fit.left_open)
+        if accepted:
+            return sentence(f"{title}: yes, with {count_words(accepted)} accepted by a person")
+        return f"{title}: yes. Everything required is proved."
+    if fit.nothing_required:
+        return f"{title}: no. The engine file gives nothing that could be checked."
+    count = len(fit.blockers)
+    word = "thing stands" if count == 1 else "things stand"
+    return f"{title}: no. {sentence(f'{count_words(count)} {word} in the way')}"
+
+
 def build_page(engine: EngineFile, fit: Fitness, head: Head) -> BuildPage:
     """The page over all checks of a build."""
     blockers = tuple(blocker_line(b) for b in fit.blockers)
-    if fit.yes:
-        answer = "Fit to start: yes. Everything required is proved or accepted."
-        if fit.accepted:
-            answer = sentence(
-                f"Fit to start: yes, with {count_words(len(fit.accepted))} accepted by a person"
-            )
-    elif fit.nothing_required:
-        answer = "Fit to start: no. The engine file gives nothing that could be checked."
-    else:
-        count = len(blockers)
-        word = "thing stands" if count == 1 else "things stand"
-        answer = f"Fit to start: no. {sentence(f'{count_words(count)} {word} in the way')}"
     first = blockers[0] if blockers else None
     return BuildPage(
         head=head,
         machine=engine.engine.name,
         layout=f"{engine.engine.layout}, {count_words(engine.engine.cylinders)} "
         + ("cylinder" if engine.engine.cylinders == 1 else "cylinders"),
-        answer=answer,
+        answer=answer_sentence(fit),
         fit=fit.yes,
         blockers=blockers,
         next_line=sentence(f"Next: {first.title}, {first.way_out}") if first else "",

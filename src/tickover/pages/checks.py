@@ -330,7 +330,7 @@ def _row(engine: EngineFile, item: CheckState, by_name: dict[str, list[CheckStat
             StaleLine(rule.work, _REACH[rule.scope], rule.why) for rule in _rules(engine, check)
         ),
         effort=minutes_words(check.minutes),
-        risk=_RISK[min(max(check.risk, 0), len(_RISK) - 1)],
+        risk=_RISK[min(max(round(check.risk), 0), len(_RISK) - 1)],
         wanted=_wanted(engine, check),
         settled=item.settled,
     )

@@ -6,18 +6,18 @@ from dataclasses import dataclass
 
 from tickover.book.state import LooseEnd, State
 from tickover.engine import EngineFile
-from tickover.pages.build import CheckLine, blocker_line, check_line
+from tickover.pages.build import (
+    STAGE_TITLES,
+    CheckLine,
+    answer_sentence,
+    blocker_line,
+    check_line,
+)
 from tickover.pages.head import Head
 from tickover.pages.wording import count_words, sentence
 from tickover.plan.answer import recorded_answer
 from tickover.plan.fit import LOOSE_END, Fitness
-from tickover.tasks.finding import Stage
 
-STAGE_TITLES: dict[Stage, str] = {
-    "first start": "Fit to start",
-    "riding": "Fit to ride",
-    "hand-over": "Fit for hand-over",
-}
 CAUTION = (
     "Yes means that everything required was proved or accepted by a person, no more. "
     "It does not say that nothing can happen."
@@ -61,20 +61,6 @@ class FitPage:
     caution: str
 
 
-def answer_sentence(fit: Fitness) -> str:
-    """The answer of a stage in one line."""
-    title = STAGE_TITLES[fit.stage]
-    if fit.yes and fit.accepted:
-        return sentence(f"{title}: yes, with {count_words(len(fit.accepted))} accepted by a person")
-    if fit.yes:
-        return f"{title}: yes. Everything required is proved."
-    if fit.nothing_required:
-        return f"{title}: no. The engine file gives nothing that could be checked."
-    count = len(fit.blockers)
-    word = "thing stands" if count == 1 else "things stand"
-    return f"{title}: no. {sentence(f'{count_words(count)} {word} in the way')}"
-
-
 def fit_page(engine: EngineFile, fit: Fitness, state: State, head: Head) -> FitPage:
     """The answer over all checks of a stage, and the one that was recorded."""
     required = [item for item in fit.states if fit.stage in item.check.required]
@@ -91,9 +77,7 @@ def fit_page(engine: EngineFile, fit: Fitness, state: State, head: Head) -> FitP
         ),
         accepted=(
             *(check_line(item) for item in fit.accepted),
-            *(_accepted_end(end, state) for end in state.open_loose_ends
-              if state.acceptance(LOOSE_END, end.id) is not None
-              and end.id not in {b.id for b in fit.blockers}),
+            *(_accepted_end(end, state) for end in fit.left_open),
         ),
         proved=sentence(f"{count_words(good)} of {count_words(len(required))} proved good"),
         recorded=_recorded(fit, state),

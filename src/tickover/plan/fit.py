@@ -36,6 +36,8 @@ class Fitness:
     accepted: tuple[CheckState, ...]
     nothing_required: bool
     """True when no check is required: then the answer proves nothing and is no."""
+    left_open: tuple[LooseEnd, ...] = ()
+    """Loose ends that a person accepted as open, with a reason."""
 
 
 def fitness(
@@ -59,6 +61,7 @@ def fitness(
         states=states,
         accepted=tuple(item for item in required if item.state == "accepted"),
         nothing_required=not required,
+        left_open=tuple(end for end in state.open_loose_ends if _accepted(end, state)),
     )
 
 

@@ -105,6 +105,8 @@ Source = Callable[[EngineFile, State], tuple[Want, ...]]
 
 def shims_wanted(engine: EngineFile, state: State) -> tuple[Want, ...]:
     """Shims the valve plan has to buy; what lies in the drawer it has used already."""
+    if engine.valves is None:
+        return ()
     plan = valve_assessment(engine, state).plan
     if plan is None:
         return ()
