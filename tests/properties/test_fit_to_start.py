@@ -172,7 +172,7 @@ def test_all_good_is_yes_so_the_property_is_not_kept_by_always_saying_no() -> No
     assert not fitness(ENGINE, state_of([])).yes
 
 
-@settings(max_examples=300)
+@settings(max_examples=150)
 @given(from_good=st.booleans(), plan=steps)
 def test_yes_only_when_everything_required_is_settled_and_nothing_is_loose(
     from_good: bool, plan: list[Step]
@@ -185,7 +185,7 @@ def test_yes_only_when_everything_required_is_settled_and_nothing_is_loose(
         assert fitness(ENGINE, state).yes == wanted
 
 
-@settings(max_examples=100)
+@settings(max_examples=60)
 @given(plan=steps)
 def test_each_check_in_the_way_is_one_line_with_a_way_out(plan: list[Step]) -> None:
     state = all_good()

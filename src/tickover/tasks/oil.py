@@ -364,6 +364,7 @@ def _switch(engine: EngineFile, place: str, earthed: bool) -> Check:
         f"Wire off the switch, meter from its terminal to the engine, {there}: it must be "
         f"{expect}. Lamp and wire are tried after it, terminal to earth by hand.",
         proving.START, needs=(QUANTITY,) if place == "full" else (),
+        cautions=(proving.DRY, proving.TURNING) if "cranking" in there else (),
         minutes=5.0, risk=2, group="oil",
         wanted=Wanted(
             "value", "resistance", None if earthed else OPEN_ABOVE_OHM,

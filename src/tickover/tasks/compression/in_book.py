@@ -240,8 +240,8 @@ def checks(engine: EngineFile, state: State) -> tuple[Check, ...]:
         Check(
             CHECK, place, f"Compression {place}",
             "that the cylinder holds what it draws in",
-            HOW, frozenset({"hand-over"}), cautions=CAUTIONS[:3], minutes=4.0, risk=1,
-            group="compression",
+            HOW, frozenset({"hand-over"}), needs=("oil flow",), cautions=CAUTIONS[:3],
+            minutes=4.0, risk=1, group="compression",
             wanted=Wanted("page", "pressure", low, high, 3.0 * PSI, page="compression"),
         )
         for place in cylinder_places(engine)
