@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import json
+import re
+import shlex
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +17,7 @@ from support_start import SMALL
 from tickover.book.bodies import LooseEndOpened
 from tickover.book.store import Store
 from tickover.cli import main
+from tickover.pages.stopwatch import BUTTONS
 from tickover.paper.sheets import print_sheet
 
 YES, NO, BAD = 0, 1, 2
@@ -261,3 +264,31 @@ def test_shopping_and_running_in_print(run: Any) -> None:
         out = run.folder / f"{name}.pdf"
         assert run("sheet", name, "--out", str(out)).code == YES
         assert words in text_of(out.read_bytes())[1]
+
+
+# -- guide ----------------------------------------------------------------------------
+
+GUIDE = (Path(__file__).parents[2] / "docs" / "first-start.md").read_text(encoding="utf-8")
+LINES = [
+    line
+    for block in GUIDE.split("```")[1::2]
+    for line in block.strip().splitlines()
+    if line.startswith("tickover ")
+]
+
+
+def test_every_line_of_the_guide_can_be_typed(run: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert len(LINES) > 15
+    monkeypatch.chdir(run.folder)
+    run("start", "--attempt", "ran")  # so that there is something to date
+    for line in LINES:
+        said = run(*shlex.split(line)[1:])
+        assert said.code in (YES, NO), f"{line}: {said.complaint}"
+        assert said, line
+
+
+def test_every_outcome_of_the_guide_is_one_that_is_kept(run: Any) -> None:
+    told = re.search(r"^Attempts: (.*)$", GUIDE, re.MULTILINE)
+    assert told is not None
+    words = re.findall(r"`([a-z ]+)`", told[1].partition(". `ran` is")[0])
+    assert words == [each.words for each in BUTTONS]
