@@ -103,10 +103,11 @@ def test_dates_follow_the_use_from_the_last_reading() -> None:
 
 
 def test_looking_on_another_day_moves_no_date() -> None:
-    state = small([RAN, km(50)])
+    state = small([RAN, km(50)], '[[run_in]]\nname = "season check"\ndays = 60\n')
     first = {i.known.step.name: i.on for i in planned(state).steps}
     later = {i.known.step.name: i.on for i in planned(state, date(2026, 3, 20)).steps}
     assert first == later
+    assert (first["season check"] - START).days == 60
 
 
 def test_days_fall_due_by_the_calendar_alone() -> None:
