@@ -11,10 +11,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
-import numba
 import numpy as np
 
 from tickover.physics.carburettor.parts import Carburettor, Setting
+from tickover.physics.compiled import compiled
 
 TRUTH = (
     "swept", "ratio", "valve_in", "valve_out", "ivo", "ivc", "evo", "evc", "exhaust_temperature",
@@ -187,14 +187,14 @@ def age(numbers: np.ndarray, rng: np.random.Generator) -> None:
     numbers[_AT["needle_wear"]] += rng.uniform(0.0, 0.012e-3)
 
 
-@numba.njit(cache=True)
+@compiled
 def _share(y):
     y = min(max(y, 0.0), 1.0)
     k = 1.0 - 2.0 * y
     return (math.acos(k) - k * math.sqrt(max(1.0 - k * k, 0.0))) / math.pi
 
 
-@numba.njit(cache=True)
+@compiled
 def _volume(theta, swept, ratio):
     n = 3.9
     t = math.radians(theta)
@@ -202,14 +202,14 @@ def _volume(theta, swept, ratio):
     return swept / (ratio - 1.0) + swept * x
 
 
-@numba.njit(cache=True)
+@compiled
 def _orifice(area, p_up, t_up, p_down):
     r = max(p_down / p_up, 0.532)
     psi = math.sqrt(2.0 * GAMMA / (GAMMA - 1.0) * (r ** (2.0 / GAMMA) - r ** (1.0 + 1.0 / GAMMA)))
     return area * p_up / math.sqrt(R * t_up) * psi
 
 
-@numba.njit(cache=True)
+@compiled
 def _between(area, p1, t1, v1, p2, t2, v2, dt):
     """Flow from 1 to 2, never more than half of what would even the pressures in one step."""
     if area <= 0.0 or p1 == p2:
@@ -220,20 +220,20 @@ def _between(area, p1, t1, v1, p2, t2, v2, dt):
     return -min(_orifice(area, p2, t2, p1), 0.5 * even / dt)
 
 
-@numba.njit(cache=True)
+@compiled
 def _lift(theta, opens, closes):
     if theta <= opens or theta >= closes:
         return 0.0
     return math.sin(math.pi * (theta - opens) / (closes - opens)) ** 2
 
 
-@numba.njit(cache=True)
+@compiled
 def _jet(diameter, discharge, reynolds0, flow):
     re = 4.0 * max(flow, 1e-9) / (math.pi * diameter * VISCOSITY)
     return discharge * math.sqrt(re / (re + reynolds0)) * 0.25 * math.pi * diameter**2
 
 
-@numba.njit(cache=True)
+@compiled
 def _one(opening, rpm, c, setting, needle_at, needle_d):
     (swept, ratio, d_in, d_out, ivo, ivc, evo, evc, t_ex, v_port, length, bore, idle, cd_slide,
      gain, w_cut, recess, blend, column, cd_main, re_main, cd_needle, wear, d_nj, emulsion,
@@ -335,7 +335,7 @@ def _one(opening, rpm, c, setting, needle_at, needle_d):
     return lam, p_port, air_sum
 
 
-@numba.njit(cache=True)
+@compiled
 def _lambdas(openings, speeds, c, setting, needle_at, needle_d):
     out = np.empty(openings.size)
     numbers = (

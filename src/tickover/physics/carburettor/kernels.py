@@ -271,23 +271,40 @@ def nozzle_signal(state: Floats, cutaway: float, fixed: Floats) -> float:
 
 
 @compiled
-def main_fuel(state: Floats, cutaway: float, main_jet: float, annulus: float, ln_main: float,
-              ln_needle: float, ln_cutaway: float, fixed: Floats,
-              air: Floats) -> float:  # fmt: skip
-    """Fuel through main jet and needle jet [kg/s]."""
-    main = fixed[12] * QUARTER_PI * main_jet * main_jet * math.exp(ln_main)
-    needle = fixed[13] * annulus * math.exp(ln_needle)
+def metered(
+    signal: float, main: float, needle: float, inlet: float, fixed: Floats, air: Floats
+) -> float:
+    """Fuel that a depression draws through main jet and needle annulus in series [kg/s]."""
     both = main * needle / math.sqrt(main * main + needle * needle)
-    signal = nozzle_signal(state, cutaway * math.exp(ln_cutaway), fixed)
+    head = signal
     if fixed[21] > 0.0:
         bleed = MAIN_BLEED * QUARTER_PI * fixed[21] ** 2
         outlet = QUARTER_PI * fixed[7] ** 2
-        signal /= 1.0 + emulsion_ratio(bleed, both, outlet, air[2], air[3])
+        head /= 1.0 + emulsion_ratio(bleed, both, outlet, air[2], air[3])
     if air[7] < 0.5:
         # A bowl open to the room while the box pulls at the inlet: extra head.
-        signal += air[0] - state[4]
-    head = signal - air[3] * GRAVITY * fixed[14]
+        head += air[0] - inlet
+    head -= air[3] * GRAVITY * fixed[14]
     return float(both * math.sqrt(2.0 * air[3] * soft_positive(head, fixed[22])))
+
+
+@compiled
+def main_fuel(
+    state: Floats,
+    cutaway: float,
+    main_jet: float,
+    annulus: float,
+    ln_main: float,
+    ln_needle: float,
+    ln_cutaway: float,
+    fixed: Floats,
+    air: Floats,
+) -> float:
+    """Fuel through main jet and needle jet [kg/s]."""
+    main = fixed[12] * QUARTER_PI * main_jet * main_jet * math.exp(ln_main)
+    needle = fixed[13] * annulus * math.exp(ln_needle)
+    signal = nozzle_signal(state, cutaway * math.exp(ln_cutaway), fixed)
+    return metered(signal, main, needle, state[4], fixed, air)
 
 
 @compiled
@@ -320,12 +337,28 @@ def ln_lambda(states: Floats, setting: Floats, annulus: Floats, factors: Floats,
 def ln_lambda_slopes(states: Floats, setting: Floats, annulus: Floats, factors: Floats,
                      fixed: Floats, air: Floats) -> Floats:  # fmt: skip
     """ln lambda and its slopes in the four factors, shape (n, 5)."""
+    # The slope in the pilot factor is the pilot's share; the others by a small step, where main
+    # and needle leave the depression as it is.
     step = 1e-4
     n = states.shape[0]
     out = np.empty((n, 5))
-    out[:, 0] = ln_lambda(states, setting, annulus, factors, fixed, air)
-    for k in range(4):
-        moved = factors.copy()
-        moved[k] += step
-        out[:, k + 1] = (ln_lambda(states, setting, annulus, moved, fixed, air) - out[:, 0]) / step
+    grown = math.exp(step)
+    for i in range(n):
+        state = states[i]
+        pilot = math.exp(factors[0]) * pilot_fuel(state, setting[0], setting[1], fixed, air)
+        main = fixed[12] * QUARTER_PI * setting[3] * setting[3] * math.exp(factors[1])
+        needle = fixed[13] * annulus[i] * math.exp(factors[2])
+        cutaway = setting[2] * math.exp(factors[3])
+        signal = nozzle_signal(state, cutaway, fixed)
+        moved = nozzle_signal(state, cutaway * grown, fixed)
+        base = metered(signal, main, needle, state[4], fixed, air)
+        total = max(pilot + base, 1e-15)
+        out[i, 0] = math.log(state[1] / (air[4] * total))
+        out[i, 1] = -pilot / total
+        by_main = metered(signal, main * grown, needle, state[4], fixed, air)
+        by_needle = metered(signal, main, needle * grown, state[4], fixed, air)
+        by_cutaway = metered(moved, main, needle, state[4], fixed, air)
+        out[i, 2] = (base - by_main) / (total * step)
+        out[i, 3] = (base - by_needle) / (total * step)
+        out[i, 4] = (base - by_cutaway) / (total * step)
     return out

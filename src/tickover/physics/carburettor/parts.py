@@ -162,10 +162,15 @@ class Setting:
     main_jet: float
 
     def __post_init__(self) -> None:
-        within("Pilot jet bore", self.pilot_jet, 0.1e-3, 3e-3, "m")
-        within("Main jet bore", self.main_jet, 0.2e-3, 6e-3, "m")
-        within("Cutaway", self.cutaway, 0.0, 15e-3, "m")
-        within("Screw turns", self.screw_turns, 0.0, 15.0, "turns")
+        for name, value, low, high, unit in (
+            ("Pilot jet bore", self.pilot_jet, 0.1e-3, 3e-3, "m"),
+            ("Main jet bore", self.main_jet, 0.2e-3, 6e-3, "m"),
+            ("Cutaway", self.cutaway, 0.0, 15e-3, "m"),
+            ("Screw turns", self.screw_turns, 0.0, 15.0, "turns"),
+        ):
+            # Thousands of settings are made in a search; the guard is for the bad one.
+            if not low <= value <= high:
+                within(name, value, low, high, unit)
         if not 1 <= self.clip <= self.needle.clips:
             raise InputError(
                 "This needle has no such clip groove",

@@ -134,32 +134,44 @@ def jet_marked(series: Sequence[Jet], mark: str, what: str) -> Jet:
     )
 
 
-def price_of(drawer: Drawer, setting: Setting) -> float:
-    """Money for what a setting needs and the drawer lacks.
+@dataclass(frozen=True, slots=True)
+class Prices:
+    """Money for what the drawer lacks, by part."""
+
+    pilots: dict[float, float]
+    mains: dict[float, float]
+    needles: dict[Needle, float]
+    slides: dict[float, float]
+
+    def of(self, setting: Setting) -> float:
+        """Money for everything a setting lacks; what is in no list is there already."""
+        return (
+            self.pilots.get(setting.pilot_jet, 0.0)
+            + self.mains.get(setting.main_jet, 0.0)
+            + self.needles.get(setting.needle, 0.0)
+            + self.slides.get(setting.cutaway, 0.0)
+        )
+
+
+def prices(drawer: Drawer) -> Prices:
+    """Money for each part that has to be bought, all carburettors.
 
     Parameters
     ----------
     drawer : Drawer
-    setting : Setting
 
     Returns
     -------
-    float
+    Prices
         In the user's money.
     """
-    total = 0.0
-    for jet in (
-        _nearest(drawer.pilots, setting.pilot_jet),
-        _nearest(drawer.mains, setting.main_jet),
-    ):
-        total += jet.price * max(drawer.carburettors - jet.owned, 0)
-    for hung in drawer.needles:
-        if hung.needle == setting.needle:
-            total += hung.price * max(drawer.carburettors - hung.owned, 0)
-    for slide in drawer.slides:
-        if abs(slide.cutaway - setting.cutaway) < 1e-9:
-            total += slide.price * max(drawer.carburettors - slide.owned, 0)
-    return total
+    n = drawer.carburettors
+    return Prices(
+        {jet.bore: jet.price * max(n - jet.owned, 0) for jet in drawer.pilots},
+        {jet.bore: jet.price * max(n - jet.owned, 0) for jet in drawer.mains},
+        {hung.needle: hung.price * max(n - hung.owned, 0) for hung in drawer.needles},
+        {slide.cutaway: slide.price * max(n - slide.owned, 0) for slide in drawer.slides},
+    )
 
 
 def minutes_for(drawer: Drawer, before: Setting, after: Setting) -> float:
@@ -188,7 +200,3 @@ def minutes_for(drawer: Drawer, before: Setting, after: Setting) -> float:
     if (before.pilot_jet, before.main_jet) != (after.pilot_jet, after.main_jet):
         minutes += BOWL_OFF_MINUTES
     return minutes * drawer.carburettors
-
-
-def _nearest(series: Sequence[Jet], bore: float) -> Jet:
-    return min(series, key=lambda jet: abs(jet.bore - bore))

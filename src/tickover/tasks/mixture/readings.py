@@ -126,7 +126,7 @@ def parse_opening(text: str, where: str = "") -> float:
     if plain in words:
         return words[plain]
     percent = plain.endswith("%")
-    number = plain.rstrip("% ").strip()
+    number = plain.removesuffix("%").strip()
     try:
         value = float(parse_number(number, "An opening"))
     except InputError as error:

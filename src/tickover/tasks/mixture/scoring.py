@@ -16,7 +16,7 @@ from tickover.physics.carburettor import kernels, model
 from tickover.physics.carburettor.model import Points
 from tickover.physics.carburettor.parts import Setting
 from tickover.physics.compiled import compiled
-from tickover.tasks.mixture.drawer import Drawer, minutes_for, price_of
+from tickover.tasks.mixture.drawer import Drawer, minutes_for, prices
 from tickover.tasks.mixture.posterior import Posterior, Transfer
 from tickover.tasks.mixture.target import HALF_THROTTLE, LEAN_MARGIN, Target
 
@@ -47,7 +47,7 @@ class Taste:
     lean_weight_low: float = 1.0
     rich_bias: float = 0.01
     chance_weight: float = 0.0
-    minute: float = 1e-6
+    minute: float = 4e-6
     money: float = 1e-6
     shortlist: int = 400
 
@@ -143,10 +143,11 @@ def score(
     worst = chance.max(axis=1) if high.any() else np.zeros(m)
     loss = loss + taste.chance_weight * worst
     rms = np.sqrt((error**2 + sd**2).mean(axis=1))
+    money_for = prices(drawer)
     choices = []
     for i, setting in enumerate(settings):
         minutes = minutes_for(drawer, fitted, setting)
-        money = price_of(drawer, setting) if setting != fitted else 0.0
+        money = money_for.of(setting) if setting != fitted else 0.0
         total = float(loss[i]) + taste.minute * minutes + taste.money * money
         choices.append(Choice(setting, total, float(rms[i]), float(worst[i]), minutes, money))
     return choices
