@@ -44,15 +44,33 @@ class Card:
     @property
     def loose_href(self) -> str:
         """Where loose ends are listed."""
-        return f"{self.home}#loose-ends"
+        return f"{self.home}/loose-ends"
+
+    @property
+    def quick_href(self) -> str:
+        """Where a short line for the book is read."""
+        return f"{self.home}/quick"
 
     @property
     def ways(self) -> tuple[Way, ...]:
         """The pages of this build."""
         return (
             Way(self.home, "The build"),
+            Way(f"{self.home}/checks", "All checks"),
+            Way(f"{self.home}/loose-ends", "Loose ends"),
             Way(f"{self.home}/valves", "Valve clearances"),
+            Way(f"{self.home}/fits", "Build measurements"),
+            Way(f"{self.home}/fasteners", "Tightening"),
+            Way(f"{self.home}/controls", "Controls and cables"),
+            Way(f"{self.home}/proving", "Oil, spark, fuel, switches"),
+            Way(f"{self.home}/compression", "Compression"),
             Way(f"{self.home}/drawer", "Shims and drawer"),
+            Way(f"{self.home}/fit", "Fit to start"),
+            Way(f"{self.home}/start", "Start card"),
+            Way(f"{self.home}/stopwatch", "Stopwatch"),
+            Way(f"{self.home}/why", "Will not start"),
+            Way(f"{self.home}/shopping", "Shopping list"),
+            Way(f"{self.home}/run-in", "Running in"),
             Way(f"{self.home}/book", "The book"),
             Way(f"{self.home}/engine", "Engine file"),
         )

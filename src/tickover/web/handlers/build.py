@@ -14,16 +14,19 @@ from tickover.book.bodies import (
     Work,
 )
 from tickover.errors import InputError
-from tickover.pages.build import BuildPage
-from tickover.pages.building import build_page_of
+from tickover.pages.build import BuildPage, CheckLine
+from tickover.pages.building import build_page_of, checks_page_of
 from tickover.pages.drawing import PartMark, plan_view
+from tickover.plan.fit import LOOSE_END
 from tickover.plan.staleness import TABLE
+from tickover.web.checking import by_name, check_href
 from tickover.web.forms import Form
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.pictures import both_widths
 from tickover.web.refusals import MissingError
 from tickover.web.render import page, see
 
+NEXT = 3  # steps shown at once
 WORK_KINDS = tuple(dict.fromkeys(rule.work for rule in TABLE))
 
 
@@ -45,6 +48,8 @@ def _draw(
 ) -> Response:
     found = build_page_of(opened.row, opened.state)
     states = [line.state for line in found.checks]
+    steps = checks_page_of(opened.row, opened.state).next_steps
+    ready = [step.row for step in steps if not step.waits_for]
     counts = [(word, states.count(word)) for word in
               ("out", "undecided", "stale", "open", "good", "accepted")]  # fmt: skip
     return page(
@@ -55,6 +60,12 @@ def _draw(
         found=found,
         pictures=_pictures(opened, found),
         counts=[(word, count) for word, count in counts if count],
+        now=ready[:NEXT],
+        more=len(ready) - NEXT,
+        troubles=[line for line in found.blockers if not _undone(line)],
+        undone_count=sum(_undone(line) for line in found.blockers),
+        undone=by_name(tuple(line for line in found.blockers if _undone(line))),
+        href=lambda name, place: check_href(opened.home, name, place),
         loose=tuple((end, _open_loose(opened, end.id)) for end in found.head.loose_ends),
         places=tuple(each.name for each in opened.engine_file.places()),
         work_kinds=WORK_KINDS,
@@ -62,6 +73,10 @@ def _draw(
         typed=typed or Form(),
         errors=errors or {},
     )
+
+
+def _undone(line: CheckLine) -> bool:
+    return line.state == "open" and line.name != LOOSE_END
 
 
 def _open_loose(opened: Opened, end_id: str) -> str:
@@ -150,6 +165,5 @@ def accept(request: Request, form: Form) -> Response:
     try:
         _keep(opened, Acceptance(check, place, form.get("reason")))
     except InputError as error:
-        key = f"accept-{place or check}"
-        return _draw(request, opened, 422, typed=form, errors={key: error})
+        return _draw(request, opened, 422, typed=form, errors={"accept": error})
     return see(f"{opened.home}#stops")

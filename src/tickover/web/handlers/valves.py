@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from urllib.parse import urlencode
 
 from starlette.requests import Request
@@ -14,6 +15,7 @@ from tickover.pages.building import valves_page_of
 from tickover.pages.drawing import stop_dial, valves_picture
 from tickover.pages.valves import ValvesPage
 from tickover.plan.checks import check_states, stale_places
+from tickover.quantities import parse
 from tickover.tasks.valves import clearance_reading, fitted_shim
 from tickover.tasks.valves.in_book import (
     CLEARANCE,
@@ -124,6 +126,7 @@ def _draw(
         fit_error=fit_error,
         moved_on=moved_on,
         seen=opened.state.last_number,
+        distance_unit=engine.show.unit("distance"),
         takes_shims=engine.valves is not None and "shim" in (engine.valves.adjustment or ""),
     )
 
@@ -147,6 +150,7 @@ def keep_reading(request: Request, form: Form) -> Response:
             form.get("value"),
             warm=form.get("warm") == "yes",
         )
+        reading = replace(reading, distance_m=_distance_m(opened, form.get("distance")))
     except InputError as error:
         return _draw(request, opened, found, place, 422, typed=form, error=error)
     bench = opened.bench
@@ -155,6 +159,17 @@ def keep_reading(request: Request, form: Form) -> Response:
     )[0]
     then = {"at": _unread(found, place) or place, "kept": kept.id}
     return see(f"{opened.home}/valves?{urlencode(then)}#enter")
+
+
+def _distance_m(opened: Opened, typed: str) -> float | None:
+    """How far the engine had run [m]; None where nothing was written."""
+    if not typed:
+        return None
+    unit = opened.engine_file.show.unit("distance")
+    distance = parse(typed, "distance", unit, "The distance run").value_si
+    if distance < 0.0:
+        raise InputError("The distance run cannot be negative", given=typed)
+    return distance
 
 
 def keep_shim(request: Request, form: Form) -> Response:

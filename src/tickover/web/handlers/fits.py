@@ -1,0 +1,205 @@
+"""Build measurements, fasteners and controls: what reads what, and what was done to it."""
+
+from __future__ import annotations
+
+from urllib.parse import urlencode
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from tickover.errors import InputError
+from tickover.pages.book import entry_words
+from tickover.pages.building import controls_page_of, fasteners_page_of, fits_page_of
+from tickover.pages.fasteners import pattern_of
+from tickover.pages.fits import FitLine, FitsPage
+from tickover.tasks.fasteners import (
+    fastener_named,
+    loosened_entry,
+    tightened_entry,
+    tightening,
+)
+from tickover.tasks.fit_line import fit_entry, understand_fit
+from tickover.web.forms import Form
+from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.refusals import MissingError
+from tickover.web.render import page, see
+
+
+def show(request: Request) -> Response:
+    """GET /builds/{build}/fits: ?name= and ?place= put that measurement into the entry block."""
+    opened = open_build(request)
+    found = fits_page_of(opened.row, opened.state)
+    asked = request.query_params
+    return _draw(request, opened, found, _at(found, asked.get("name", ""), asked.get("place", "")))
+
+
+def _at(found: FitsPage, name: str, place: str) -> FitLine | None:
+    if name:
+        for line in found.lines:
+            if (line.name, line.place) == (name, place):
+                return line
+        raise MissingError(f"There is no measurement '{name}' at '{place}' on this engine")
+    return _unread(found)
+
+
+def _unread(found: FitsPage) -> FitLine | None:
+    """The first to measure that is not read, or void."""
+    waiting = (line for line in found.lines if line.to_read and line.state in ("open", "stale"))
+    return next(waiting, None)
+
+
+def _draw(
+    request: Request,
+    opened: Opened,
+    found: FitsPage,
+    at: FitLine | None,
+    status: int = 200,
+    *,
+    typed: Form | None = None,
+    errors: dict[str, InputError] | None = None,
+) -> Response:
+    kept = opened.state.entry(request.query_params.get("kept", ""))
+    return page(
+        request,
+        "fits.html",
+        status,
+        card=card_of(opened),
+        found=found,
+        here=f"{opened.home}/fits",
+        at=at,
+        groups=_groups(found),
+        unit=opened.engine_file.show.unit(_quantity(at)) if at else "",
+        kept=kept,
+        kept_words=entry_words(kept, opened.state) if kept else "",
+        typed=typed or Form(),
+        errors=errors or {},
+        href=lambda line: _href(opened, line),
+    )
+
+
+def _quantity(line: FitLine) -> str:
+    fit = line.result.fit
+    return "length" if fit.is_round or fit.kind in ("spring length", "length") else "clearance"
+
+
+def _href(opened: Opened, line: FitLine) -> str:
+    return f"{opened.home}/fits?{urlencode({'name': line.name, 'place': line.place})}#enter"
+
+
+def _groups(found: FitsPage) -> list[tuple[str, tuple[FitLine, ...]]]:
+    names = dict.fromkeys(line.name for line in found.lines)
+    return [(name, tuple(line for line in found.lines if line.name == name)) for name in names]
+
+
+def keep(request: Request, form: Form) -> Response:
+    """POST /builds/{build}/fits: keep the readings filled in; all of them or none."""
+    opened = open_build(request)
+    found = fits_page_of(opened.row, opened.state)
+    at = _at(found, form.get("name"), form.get("place"))
+    if at is None or not at.to_read:
+        raise MissingError("There is nothing to read there: it is worked out from others")
+    errors: dict[str, InputError] = {}
+    bodies = []
+    for number, station in enumerate(at.to_read):
+        typed = form.get(f"read-{number}")
+        if not typed:
+            continue
+        line = " ".join(word for word in (at.place, at.result.fit.name, station, typed) if word)
+        try:
+            understood = understand_fit(opened.engine_file, line)
+            body = fit_entry(understood, form.get("instrument"))
+            if (body.what, body.place) != (at.name, at.place):
+                raise InputError("This belongs to another measurement", given=typed,
+                                 allowed="one figure or a range")  # fmt: skip
+            bodies.append(body)
+        except InputError as error:
+            errors[f"read-{number}"] = error
+    if not bodies and not errors:
+        errors["read-0"] = InputError(
+            "Nothing is filled in", allowed="a figure or a range", instead="what you read"
+        )
+    if errors:
+        return _draw(request, opened, found, at, 422, typed=form, errors=errors)
+    bench = opened.bench
+    kept = bench.store.append(opened.row.id, bodies, at=bench.clock(), by=bench.by)
+    again = open_build(request)
+    after = fits_page_of(again.row, again.state)
+    same = _at(after, at.name, at.place)
+    then = same if same is not None and same.state != "good" else (_unread(after) or same)
+    where = {"name": then.name, "place": then.place} if then else {}
+    return see(f"{opened.home}/fits?{urlencode({**where, 'kept': kept[-1].id})}#enter")
+
+
+def fasteners(request: Request) -> Response:
+    """GET /builds/{build}/fasteners."""
+    return _draw_fasteners(request, open_build(request))
+
+
+def _draw_fasteners(
+    request: Request,
+    opened: Opened,
+    status: int = 200,
+    *,
+    typed: Form | None = None,
+    wrong: str = "",
+    error: InputError | None = None,
+) -> Response:
+    found = fasteners_page_of(opened.row, opened.state)
+    reached = {}
+    for line in found.lines:
+        done = tightening(line.fastener, opened.state)
+        reached[line.name] = 0 if done is None or line.state == "stale" else done.stage
+    kept = opened.state.entry(request.query_params.get("kept", ""))
+    return page(
+        request,
+        "fasteners.html",
+        status,
+        card=card_of(opened),
+        found=found,
+        here=f"{opened.home}/fasteners",
+        pictures={line.name: pattern_of(line.fastener) for line in found.lines},
+        reached=reached,
+        kept=kept,
+        kept_words=entry_words(kept, opened.state) if kept else "",
+        unit=opened.engine_file.show.unit("torque"),
+        typed=typed or Form(),
+        wrong=wrong,
+        error=error,
+    )
+
+
+def tighten(request: Request, form: Form) -> Response:
+    """POST /builds/{build}/fasteners: a round done, all done, done again, or loosened."""
+    opened = open_build(request)
+    engine, name, did = opened.engine_file, form.get("name"), form.get("did")
+    if name not in {each.name for each in engine.fasteners}:
+        raise MissingError(f"There is no fastener '{name}' in the engine file")
+    try:
+        if did == "loosened":
+            body = loosened_entry(engine, name)
+        elif did == "torque" and not form.get("torque"):
+            raise InputError("A torque is needed", instead="what the wrench was set to, '23 Nm'")
+        else:
+            stage = did.removeprefix("stage-")
+            number = int(stage) if stage.isascii() and stage.isdigit() else None
+            body = tightened_entry(
+                engine, name, form.get("torque") if did == "torque" else "", number,
+                again=did == "again",
+            )  # fmt: skip
+    except InputError as error:
+        return _draw_fasteners(request, opened, 422, typed=form, wrong=name, error=error)
+    bench = opened.bench
+    kept = bench.store.append(opened.row.id, body, at=bench.clock(), by=bench.by)
+    number = list(engine.fasteners).index(fastener_named(engine, name)) + 1
+    return see(f"{opened.home}/fasteners?kept={kept[0].id}#fastener-{number}")
+
+
+def controls(request: Request) -> Response:
+    """GET /builds/{build}/controls."""
+    opened = open_build(request)
+    return page(
+        request,
+        "controls.html",
+        card=card_of(opened),
+        found=controls_page_of(opened.row, opened.state),
+    )

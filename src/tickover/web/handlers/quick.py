@@ -1,0 +1,99 @@
+"""One short line for the book, on every page: understood first, kept only then."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from tickover.book.entries import Draft, Entry
+from tickover.errors import InputError
+from tickover.pages.book import entry_words
+from tickover.tasks.quickline import EXAMPLES, Understood, understand_line
+from tickover.web.forms import Form
+from tickover.web.once import entry_id, fresh
+from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.render import page, see
+
+_PATH = re.compile(r"/[A-Za-z0-9/_-]*")
+
+
+def show(request: Request) -> Response:
+    """GET /builds/{build}/quick: a line to write, and which lines are understood."""
+    opened = open_build(request)
+    kept = opened.state.entry(request.query_params.get("kept", ""))
+    return _draw(request, opened, kept=kept, back=request.query_params.get("back", ""))
+
+
+def _draw(
+    request: Request,
+    opened: Opened,
+    status: int = 200,
+    *,
+    line: str = "",
+    back: str = "",
+    kept: Entry[Any] | None = None,
+    understood: Understood | None = None,
+    changed: bool = False,
+    error: InputError | None = None,
+) -> Response:
+    return page(
+        request,
+        "quick.html",
+        status,
+        card=card_of(opened),
+        here=f"{opened.home}/quick",
+        line=line,
+        back=_back(opened, back),
+        kept=kept,
+        kept_words=entry_words(kept, opened.state) if kept else "",
+        understood=understood,
+        changed=changed,
+        error=error,
+        examples=EXAMPLES,
+        once=fresh(),
+    )
+
+
+def _back(opened: Opened, asked: str) -> str:
+    """A page of this build to go back to; its own page where the form names none."""
+    own = asked == opened.home or asked.startswith(f"{opened.home}/")
+    return asked if own and _PATH.fullmatch(asked) else opened.home
+
+
+def read(request: Request, form: Form) -> Response:
+    """POST /builds/{build}/quick: show what a line means; nothing is written."""
+    opened = open_build(request)
+    line, back = form.get("line"), form.get("back")
+    try:
+        understood = understand_line(opened.engine_file, line)
+    except InputError as error:
+        return _draw(request, opened, 422, line=line, back=back, error=error)
+    return _draw(request, opened, line=line, back=back, understood=understood)
+
+
+def keep(request: Request, form: Form) -> Response:
+    """POST /builds/{build}/quick/keep: keep it as it was shown; shown anew if it changed since."""
+    opened = open_build(request)
+    line, back = form.get("line"), form.get("back")
+    named = entry_id(form, "quick", line)
+    before = opened.state.entry(named) if named else None
+    if before is None:
+        try:
+            understood = understand_line(opened.engine_file, line)
+        except InputError as error:
+            return _draw(request, opened, 422, line=line, back=back, error=error)
+        if understood.words != form.get("words"):
+            return _draw(
+                request, opened, 409, line=line, back=back, understood=understood, changed=True
+            )
+        before = _append(opened, understood, named)
+    return see(f"{opened.home}/quick?kept={before.id}&back={_back(opened, back)}")
+
+
+def _append(opened: Opened, understood: Understood, named: str) -> Entry[Any]:
+    bench = opened.bench
+    bodies = [Draft(understood.body, named), *understood.more]
+    return bench.store.append(opened.row.id, bodies, at=bench.clock(), by=bench.by)[0]
