@@ -95,7 +95,8 @@ def slow_crank_test(
         return clearance + face * drop, face * slope, walls
 
     def rates(angle: float, y: np.ndarray) -> list[float]:
-        p, m, pg, q = y
+        # An integrator's trial step may leave the physics; it is then rejected, not fed with nan.
+        p, m, pg, q = np.maximum(y, (1e3, 1e-9, 1e3, 1e3))
         v, slope, walls = volume(angle)
         t = p * v / (m * R)
         g = cp_over_r(t) / (cp_over_r(t) - 1.0)

@@ -10,7 +10,7 @@ from tickover.errors import InputError
 from tickover.pages.drawing.ink import Ink, escape, text
 from tickover.pages.drawing.marks import mark_shape
 
-_LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 60.0, 18.0, 40.0  # margins [drawing units]
+_LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 60.0, 28.0, 40.0  # margins [drawing units]
 _SHAPE = 0.72  # height over width of the sheet
 _LEAST_GAP = 15.0  # between two labels at the right edge
 
@@ -100,7 +100,7 @@ def needle_climb(
         value = k * step
         parts.append(f'<path d="M{_LEFT:.1f} {y(value):.1f}H{right:.1f}" {ink("axis")}/>')
         parts.append(text(_LEFT - 6, y(value) + 4, f"{value:g}", ink("quiet"), anchor="end"))
-    parts.append(text(_LEFT - 6, _TOP - 6, unit, ink("quiet"), anchor="end"))
+    parts.append(text(_LEFT, _TOP - 12, unit, ink("quiet"), anchor="start"))
     around = [(x(i), y(v)) for i, v in enumerate(high, 1)]
     around += [(x(i), y(v)) for i, v in reversed(list(enumerate(low, 1)))]
     parts.append(f'<polygon points="{_points(around)}" {ink("bore")}/>')

@@ -41,6 +41,9 @@ CAUSES = (
     h.HIGH_RATIO, h.SLIDE, h.LATE_CAM, h.EARLY_CAM, h.SLOW_CRANKING, h.GAUGE, h.OTHER,
 )  # fmt: skip
 
+#: Effective draws of a fault that matters, below which it is drawn again with more.
+ENOUGH = 60.0
+
 #: Bins of a predicted reading [Pa], and of a predicted leak-down area [ln scaled mm2].
 PRESSURE_BINS = np.linspace(0.0, 260.0, 53) * PSI
 LEAK_BINS = np.linspace(math.log(0.05), math.log(24.0), 33)
@@ -117,9 +120,15 @@ def infer(problem: Problem, seed: int, *, draws: int = 240, rounds: int = 2) -> 
     if not problem.kinds and not any(x is not None for x in problem.leak_seen):
         raise InputError("There is no reading to judge by", instead="a dry reading per cylinder")
     rng = np.random.default_rng(seed)
-    found = [
-        _one_fault(problem, fault, rng, draws, rounds) for fault in h.whole_engine(problem.day)
-    ]
+    faults = h.whole_engine(problem.day)
+    found = [_one_fault(problem, fault, rng, draws, rounds) for fault in faults]
+    top = max((p.log_weight for p in found if p is not None), default=0.0)
+    for i, part in enumerate(found):
+        # Much evidence leaves few draws that count: draw again where it matters.
+        if part is not None and part.log_weight > top - 4.0 and part.ess < ENOUGH:
+            again = _one_fault(problem, part.fault, rng, 3 * draws, rounds + 3)
+            if again is not None and again.ess > part.ess:
+                found[i] = again
     parts = [part for part in found if part is not None]
     if not parts:
         raise InputError(
