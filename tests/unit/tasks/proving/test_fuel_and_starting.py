@@ -100,6 +100,15 @@ def test_voltages(line: str, state: str) -> None:
     assert word(ENGINE, check.name)(line) == state
 
 
+def test_an_answer_kept_before_the_file_gave_limits_is_no_voltage() -> None:
+    before, later = twin("[starter]"), twin("[battery]", "[starter]")
+    state = after(before, "earths no", "battery at rest yes")
+    assert item(before, state, "earths").state == "out"
+    # 0.0, a no, would be a fine drop of 0 V
+    assert item(later, state, "earths").state == "open"
+    assert item(later, state, "battery at rest").state == "open"
+
+
 def test_a_kick_start_without_battery_asks_for_none() -> None:
     engine = twin('[starter]\nkind = "kick"')
     names = {check.name for check in starting.checks(engine, after(engine))}
