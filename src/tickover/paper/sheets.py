@@ -12,6 +12,7 @@ from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.pages.building import (
+    compression_page_of,
     controls_page_of,
     engine_of,
     fasteners_page_of,
@@ -22,6 +23,7 @@ from tickover.pages.building import (
     start_card_of,
     valves_page_of,
 )
+from tickover.pages.compression import compression_page
 from tickover.pages.controls import controls_page
 from tickover.pages.fasteners import fasteners_page
 from tickover.pages.fits import fits_page
@@ -29,6 +31,7 @@ from tickover.pages.fuel import fuel_page
 from tickover.pages.ignition import ignition_page
 from tickover.pages.oil import oil_page
 from tickover.pages.sheets import valve_bench_sheet, valve_report
+from tickover.pages.sheets_compression import compression_bench_sheet, compression_report
 from tickover.pages.sheets_fits import cable_bench_sheet, fits_bench_sheet, torque_bench_sheet
 from tickover.pages.sheets_proving import (
     electrics_bench_sheet,
@@ -39,6 +42,7 @@ from tickover.pages.sheets_start import run_in_sheet, shopping_sheet, start_card
 from tickover.pages.starting import starting_page
 from tickover.pages.valves import valves_page
 from tickover.paper.typeset import typeset
+from tickover.tasks.compression import assess, conditions_from_file, spec_from_file
 from tickover.tasks.valves import assess_valves
 
 
@@ -70,6 +74,26 @@ SHEETS: dict[str, Sheet] = {
         "valve-report",
         lambda build, state: valve_report(engine_of(state), valves_page_of(build, state)),
         "valve clearances, what was found and what to fit",
+    ),
+    "compression-bench": Sheet(
+        "compression-bench",
+        lambda build, state: compression_bench_sheet(
+            engine_of(state), compression_page_of(build, state)
+        ),
+        "compression and leak-down, to fill in with a pencil",
+        lambda engine: compression_bench_sheet(
+            engine,
+            compression_page(
+                engine, assess(spec_from_file(engine), [], conditions_from_file(engine))
+            ),
+        ),
+    ),
+    "compression": Sheet(
+        "compression",
+        lambda build, state: compression_report(
+            engine_of(state), compression_page_of(build, state)
+        ),
+        "compression and leak-down, what was found",
     ),
     "fits-bench": Sheet(
         "fits-bench",

@@ -21,6 +21,7 @@ from tickover.tasks.answers import (
     names_of,
     proving_checks,
 )
+from tickover.tasks.compression.in_book import compression_line
 from tickover.tasks.fasteners import fastener_named, loosened_entry, tightened_entry
 from tickover.tasks.fit_line import fit_entry, understand_fit
 from tickover.tasks.fits import fit_title, line_words
@@ -42,6 +43,7 @@ EXAMPLES = (
     "fit cyl1 top ring 0.25 mm",
     "torque head bolts 23 Nm done",
     "check intake clamps yes",
+    "compression cyl2 dry 152 psi",
     "loose oil line off",
     "note new seals in the fork",
 )
@@ -195,6 +197,12 @@ def _check(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
     return Understood(body, f"{name}: {typed}{opened}", tuple(more))
 
 
+def _compression(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
+    """'cyl2 dry 152 psi', '2 wet 11 bar', 'cyl2 leakdown 60/80 psi', 'cyl2 heard exhaust'."""
+    body, said = compression_line(engine, rest)
+    return Understood(body, said)
+
+
 def _loose(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
     return Understood(LooseEndOpened(rest), f"loose end: {rest}")
 
@@ -208,6 +216,7 @@ _BY_WORD: dict[str, Callable[[EngineFile, str, bool | None], Understood]] = {
     "fit": _fit,
     "torque": _torque,
     "check": _check,
+    "compression": _compression,
     "loose": _loose,
     "note": _note,
 }

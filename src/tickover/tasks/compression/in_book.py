@@ -21,7 +21,7 @@ from tickover.tasks.compression.described import (
     OtherEvidence,
 )
 from tickover.tasks.compression.from_file import conditions_from_file, spec_from_file
-from tickover.tasks.compression.tables import reading_kind, with_reading
+from tickover.tasks.compression.tables import cylinder_place, reading_kind, with_reading
 from tickover.tasks.finding import Check, Finding, Wanted
 
 CHECK = "compression"
@@ -107,6 +107,51 @@ def reading_entry(
         return Reading(_WHAT[known], place, share, share, "1", typed, instrument, beside)
     pressure = getattr(found, _FIELD[known])
     return Reading(_WHAT[known], place, pressure, pressure, "Pa", typed, instrument, beside)
+
+
+_LINE_KINDS = ("first stroke", "air heard at", "leak-down", "leakdown", "heard", "dry", "wet",
+               "slow", "first")  # fmt: skip
+
+
+def compression_line(engine: EngineFile, text: str) -> tuple[Reading, str]:
+    """The entry a short line means, and the words to show before it is kept.
+
+    Parameters
+    ----------
+    engine : EngineFile
+    text : str
+        'cyl2 dry 152 psi', '2 wet 11 bar', 'cyl2 leakdown 60/80 psi', 'cyl2 heard exhaust'
+
+    Returns
+    -------
+    tuple of Reading and str
+
+    Raises
+    ------
+    InputError
+        If place, kind or value is none.
+    """
+    example = "'compression cyl2 dry 152 psi'"
+    first, _, rest = text.strip().partition(" ")
+    place = cylinder_place(first, engine.engine.cylinders)
+    folded = rest.strip().casefold()
+    kind = next((k for k in _LINE_KINDS if folded == k or folded.startswith(f"{k} ")), None)
+    if kind is None or place == "test":
+        raise InputError(
+            "A compression reading needs its cylinder, its kind and its value", given=text,
+            allowed="dry, wet, slow, first stroke, leakdown or heard", instead=example,
+        )  # fmt: skip
+    typed = rest.strip()[len(kind) :].strip(" :=")
+    if not typed:
+        raise InputError("Nothing stands behind the kind", given=text, instead=example)
+    value, unit = typed, ""
+    if "/" in typed:
+        value, _, unit = typed.partition(" ")
+    known = reading_kind(kind)
+    if known in _FIELD and not any(c.isalpha() for c in typed):
+        unit = engine.show.unit("pressure")
+    body = reading_entry(place, known, value, unit.strip(), Conditions())
+    return body, f"{place}, {known}: {typed}{f' {unit}' if unit and unit not in typed else ''}"
 
 
 def _beside(day: Conditions) -> dict[str, str | float | bool]:

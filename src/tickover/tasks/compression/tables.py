@@ -66,7 +66,7 @@ def readings_from_csv(
     wrong: list[str] = []
     for row in read_table(source, name, COLUMNS, required=("place", "kind", "value")):
         try:
-            place = _place(row["place"], cylinders)
+            place = cylinder_place(row["place"], cylinders)
             if place == "test":
                 conditions = condition(conditions, row["kind"], row["value"], row["unit"])
             else:
@@ -82,7 +82,8 @@ def readings_from_csv(
     return tuple(found[place] for place in sorted(found)), conditions
 
 
-def _place(text: str, cylinders: int) -> str:
+def cylinder_place(text: str, cylinders: int) -> str:
+    """'cyl2' from 'cyl2', 'cylinder 2' or '2'; 'test' for how the test was done."""
     bare = text.strip().lower().replace(" ", "")
     if bare in ("test", "engine", "all"):
         return "test"

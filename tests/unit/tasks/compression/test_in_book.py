@@ -6,6 +6,7 @@ from tickover.book.bodies import Reading, StartAttempt, Work
 from tickover.book.entries import Entry
 from tickover.book.fold import fold
 from tickover.engine import parse_engine_file
+from tickover.errors import InputError
 from tickover.plan.checks import check_states
 from tickover.tasks.compression import PSI, Conditions
 from tickover.tasks.compression import hypotheses as h
@@ -17,6 +18,7 @@ from tickover.tasks.compression.in_book import (
     findings,
     reading_entry,
 )
+from tickover.tasks.quickline import understand_line
 
 FOUR = parse_engine_file(
     '[engine]\nname = "Invented four"\nlayout = "inline"\ncylinders = 4\n'
@@ -112,3 +114,28 @@ def test_impossible_readings_are_undecided_in_words_not_an_error():
     now = state(*dry(10.5, 10.4, 10.6, 10.5))
     assert {f.state for f in findings(FOUR, now)} == {"undecided"}
     assert all("bar" in f.text for f in findings(FOUR, now))
+
+
+@pytest.mark.parametrize(
+    ("line", "what", "low"),
+    [
+        ("compression cyl2 dry 152 psi", "compression dry", 152 * PSI),
+        ("compression 2 wet 11,2 bar", "compression wet", 11.2e5),
+        ("compression cyl2 first stroke 70 psi", "compression first stroke", 70 * PSI),
+        ("compression cyl2 leakdown 60/80 psi", "leak-down", 0.25),
+        ("compression cyl2 leakdown 12 %", "leak-down", 0.12),
+        ("compression cyl2 heard exhaust", "air heard at", 1.0),
+        ("compression cyl2 dry 10.5", "compression dry", 10.5e5),  # the unit this build shows
+    ],
+)
+def test_short_lines(line, what, low):
+    body = understand_line(FOUR, line).body
+    assert (body.what, body.place) == (what, "cyl2")
+    assert body.low == pytest.approx(low)
+
+
+@pytest.mark.parametrize("line", ["compression cyl2", "compression cyl9 dry 3 psi",
+                                  "compression cyl2 dry", "compression dry 152 psi"])  # fmt: skip
+def test_short_lines_that_say_too_little_are_refused(line):
+    with pytest.raises(InputError):
+        understand_line(FOUR, line)
