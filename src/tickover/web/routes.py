@@ -7,6 +7,7 @@ with (request, form): no handler can forget it.
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -15,7 +16,29 @@ from starlette.routing import BaseRoute, Mount, Route
 
 from tickover.web.assets import Assets
 from tickover.web.forms import Form, read_form
-from tickover.web.handlers import book, build, builds, drawer, engine, exchange, theme, valves
+from tickover.web.handlers import (
+    book,
+    build,
+    builds,
+    checks,
+    compression,
+    drawer,
+    engine,
+    exchange,
+    faults,
+    fit,
+    fits,
+    loose,
+    proving,
+    quick,
+    runin,
+    shopping,
+    start,
+    stopwatch,
+    theme,
+    valves,
+)
+from tickover.web.posted import read_posted
 
 
 def look(path: str, handler: Callable[[Request], Response]) -> Route:
@@ -29,6 +52,16 @@ def write(path: str, handler: Callable[[Request, Form], Response]) -> Route:
     async def take_in(request: Request) -> Response:
         form = await read_form(request)
         return await run_in_threadpool(handler, request, form)
+
+    return Route(path, take_in, methods=["POST"], name=handler.__name__)
+
+
+def send(path: str, handler: Callable[[Request, Any], Response]) -> Route:
+    """What a script of our pages sends as JSON, its token in a header."""
+
+    async def take_in(request: Request) -> Response:
+        posted = await read_posted(request)
+        return await run_in_threadpool(handler, request, posted)
 
     return Route(path, take_in, methods=["POST"], name=handler.__name__)
 
@@ -59,6 +92,50 @@ def routes() -> list[BaseRoute]:
         look("/builds/{build}/valves/{place}", valves.one),
         write("/builds/{build}/valves/{place}", valves.keep_reading),
         write("/builds/{build}/valves/{place}/shim", valves.keep_shim),
+        look("/builds/{build}/compression", compression.show),
+        write("/builds/{build}/compression", compression.keep),
+        look("/builds/{build}/fit", fit.show),
+        write("/builds/{build}/fit", fit.record),
+        write("/builds/{build}/fit/accept", fit.accept),
+        look("/builds/{build}/start", start.show),
+        write("/builds/{build}/start", start.write_down),
+        look("/builds/{build}/stopwatch", stopwatch.show),
+        write("/builds/{build}/stopwatch", stopwatch.touch),
+        look("/builds/{build}/stopwatch-worker.js", stopwatch.worker),
+        send("/builds/{build}/observations", stopwatch.observe),
+        look("/builds/{build}/why", faults.show),
+        write("/builds/{build}/why", faults.answer),
+        write("/builds/{build}/why/begin", faults.begin),
+        write("/builds/{build}/why/looked", faults.looked),
+        write("/builds/{build}/why/strike", faults.strike),
+        look("/builds/{build}/shopping", shopping.show),
+        write("/builds/{build}/shopping", shopping.add),
+        write("/builds/{build}/shopping/arrived", shopping.arrived),
+        write("/builds/{build}/shopping/strike", shopping.strike),
+        look("/builds/{build}/run-in", runin.show),
+        look("/builds/{build}/run-in.ics", runin.calendar),
+        write("/builds/{build}/run-in", runin.keep_run),
+        write("/builds/{build}/run-in/heat-cycle", runin.heat_cycle),
+        write("/builds/{build}/run-in/use", runin.keep_use),
+        write("/builds/{build}/run-in/done", runin.done),
+        look("/builds/{build}/checks", checks.show),
+        look("/builds/{build}/check", checks.one),
+        write("/builds/{build}/check", checks.answer),
+        write("/builds/{build}/check/accept", checks.accept),
+        write("/builds/{build}/check/strike", checks.strike),
+        look("/builds/{build}/fits", fits.show),
+        write("/builds/{build}/fits", fits.keep),
+        look("/builds/{build}/fasteners", fits.fasteners),
+        write("/builds/{build}/fasteners", fits.tighten),
+        look("/builds/{build}/controls", fits.controls),
+        look("/builds/{build}/proving", proving.show),
+        look("/builds/{build}/loose-ends", loose.show),
+        write("/builds/{build}/loose-ends", loose.open_end),
+        write("/builds/{build}/loose-ends/close", loose.close_end),
+        look("/builds/{build}/pictures/{sha256}", loose.picture),
+        look("/builds/{build}/quick", quick.show),
+        write("/builds/{build}/quick", quick.read),
+        write("/builds/{build}/quick/keep", quick.keep),
         look("/builds/{build}/export.zip", exchange.export),
         look("/builds/{build}/sheets/{sheet}.pdf", exchange.sheet),
         look("/builds/{build}/readings.csv", exchange.readings),

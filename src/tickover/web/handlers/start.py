@@ -1,0 +1,71 @@
+"""The start card, to be read at arm's length, and an attempt written down by hand."""
+
+from __future__ import annotations
+
+from urllib.parse import urlencode
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from tickover.book.bodies import StartAttempt
+from tickover.errors import InputError
+from tickover.pages.building import start_card_of
+from tickover.pages.stopwatch import BUTTONS, attempt_body, button
+from tickover.quantities import parse
+from tickover.web.forms import Form
+from tickover.web.once import fresh, keep_once
+from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.render import page, see
+
+SHEET = "start-card"
+
+
+def show(request: Request) -> Response:
+    """GET /builds/{build}/start: ?kept= the attempt written down last."""
+    return _draw(request, open_build(request))
+
+
+def _draw(
+    request: Request,
+    opened: Opened,
+    status: int = 200,
+    *,
+    typed: Form | None = None,
+    errors: dict[str, InputError] | None = None,
+) -> Response:
+    bench = opened.bench
+    kept = opened.state.entry(request.query_params.get("kept", ""))
+    body = kept.body if kept else None
+    return page(
+        request,
+        "start.html",
+        status,
+        card=card_of(opened),
+        found=start_card_of(opened.row, opened.state),
+        here=f"{opened.home}/start",
+        sheet_name=SHEET if bench.print_sheet and SHEET in bench.sheets else "",
+        outcomes=[each.words for each in BUTTONS],
+        kept=kept if isinstance(body, StartAttempt) else None,
+        then=button(body.outcome).then if isinstance(body, StartAttempt) else "",
+        once=fresh(),
+        typed=typed or Form(),
+        errors=errors or {},
+    )
+
+
+def seconds_of(typed: str) -> float | None:
+    """Seconds since the starter was pressed, as typed; None where nothing is."""
+    return parse(typed, "time", unit="s", what="The time").value_si if typed else None
+
+
+def write_down(request: Request, form: Form) -> Response:
+    """POST /builds/{build}/start: what came of pressing the button, written by hand."""
+    opened = open_build(request)
+    what = form.get("what")
+    try:
+        seconds = seconds_of(form.get("seconds"))
+        body = attempt_body(what, seconds, form.get("note"))
+    except InputError as error:
+        return _draw(request, opened, 422, typed=form, errors={error.where or "seconds": error})
+    entry = keep_once(opened, form, body, "attempt", what)
+    return see(f"{opened.home}/start?{urlencode({'kept': entry.id})}#attempt")
