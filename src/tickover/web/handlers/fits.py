@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from urllib.parse import urlencode
 
 from starlette.requests import Request
@@ -24,11 +25,16 @@ from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.refusals import MissingError
 from tickover.web.render import page, see
 
+# worked out once for each state of the book
+_fits_page = lru_cache(maxsize=16)(fits_page_of)
+_fasteners_page = lru_cache(maxsize=16)(fasteners_page_of)
+_controls_page = lru_cache(maxsize=16)(controls_page_of)
+
 
 def show(request: Request) -> Response:
     """GET /builds/{build}/fits: ?name= and ?place= put that measurement into the entry block."""
     opened = open_build(request)
-    found = fits_page_of(opened.row, opened.state)
+    found = _fits_page(opened.row, opened.state)
     asked = request.query_params
     return _draw(request, opened, found, _at(found, asked.get("name", ""), asked.get("place", "")))
 
@@ -94,7 +100,7 @@ def _groups(found: FitsPage) -> list[tuple[str, tuple[FitLine, ...]]]:
 def keep(request: Request, form: Form) -> Response:
     """POST /builds/{build}/fits: keep the readings filled in; all of them or none."""
     opened = open_build(request)
-    found = fits_page_of(opened.row, opened.state)
+    found = _fits_page(opened.row, opened.state)
     at = _at(found, form.get("name"), form.get("place"))
     if at is None or not at.to_read:
         raise MissingError("There is nothing to read there: it is worked out from others")
@@ -123,7 +129,7 @@ def keep(request: Request, form: Form) -> Response:
     bench = opened.bench
     kept = bench.store.append(opened.row.id, bodies, at=bench.clock(), by=bench.by)
     again = open_build(request)
-    after = fits_page_of(again.row, again.state)
+    after = _fits_page(again.row, again.state)
     same = _at(after, at.name, at.place)
     then = same if same is not None and same.state != "good" else (_unread(after) or same)
     where = {"name": then.name, "place": then.place} if then else {}
@@ -144,7 +150,7 @@ def _draw_fasteners(
     wrong: str = "",
     error: InputError | None = None,
 ) -> Response:
-    found = fasteners_page_of(opened.row, opened.state)
+    found = _fasteners_page(opened.row, opened.state)
     reached = {}
     for line in found.lines:
         done = tightening(line.fastener, opened.state)
@@ -201,5 +207,5 @@ def controls(request: Request) -> Response:
         request,
         "controls.html",
         card=card_of(opened),
-        found=controls_page_of(opened.row, opened.state),
+        found=_controls_page(opened.row, opened.state),
     )

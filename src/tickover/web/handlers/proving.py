@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
 from starlette.requests import Request
 from starlette.responses import Response
 
 from tickover.errors import InputError
-from tickover.pages.building import head_for
-from tickover.pages.fuel import fuel_page
-from tickover.pages.ignition import ignition_page, timing_line
-from tickover.pages.oil import oil_page
-from tickover.pages.starting import starting_page
+from tickover.pages.building import engine_of, head_for
+from tickover.pages.fuel import FuelPage, fuel_page
+from tickover.pages.ignition import IgnitionPage, ignition_page, timing_line
+from tickover.pages.oil import OilPage, oil_page
+from tickover.pages.starting import StartingPage, starting_page
 from tickover.tasks.ignition import timing_degrees
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.render import page
+
+if TYPE_CHECKING:
+    from tickover.book.chain import BuildRow
+    from tickover.book.state import State
 
 
 def show(request: Request) -> Response:
@@ -26,12 +33,8 @@ def show(request: Request) -> Response:
             degrees = _degrees(opened, typed)
         except InputError as wrong:
             error = wrong
-    engine, state = opened.engine_file, opened.state
-    head = head_for(opened.row, state)
-    oil = oil_page(engine, state, head)
-    ignition = ignition_page(engine, state, head)
-    fuel = fuel_page(engine, state, head)
-    starting = starting_page(engine, state, head)
+    engine = opened.engine_file
+    oil, ignition, fuel, starting = _pages(opened.row, opened.state)
     every = (*starting.cautions, *ignition.cautions, *oil.cautions, *fuel.cautions)
     return page(
         request,
@@ -47,6 +50,18 @@ def show(request: Request) -> Response:
         timing=typed,
         error=error,
         cautions_all=tuple(dict.fromkeys(every)),
+    )
+
+
+@lru_cache(maxsize=16)
+def _pages(build: BuildRow, state: State) -> tuple[OilPage, IgnitionPage, FuelPage, StartingPage]:
+    """The four pages; worked out once for each state of the book."""
+    engine, head = engine_of(state), head_for(build, state)
+    return (
+        oil_page(engine, state, head),
+        ignition_page(engine, state, head),
+        fuel_page(engine, state, head),
+        starting_page(engine, state, head),
     )
 
 
