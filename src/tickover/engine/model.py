@@ -24,6 +24,7 @@ from tickover.engine.table import Clash, ClashError, FallenAway, Table
 from tickover.engine.tables.cams import Cams
 from tickover.engine.tables.compression import Compression
 from tickover.engine.tables.controls import Cable, Controls, cable_clashes
+from tickover.engine.tables.driveline import Gearing, Speedometer, Wheels
 from tickover.engine.tables.fasteners import Fastener, fastener_clashes
 from tickover.engine.tables.fits import Fit, fit_clashes
 from tickover.engine.tables.fuel import Exhaust, Fuel
@@ -68,6 +69,11 @@ class EngineFile(Table):
     battery: Battery | None = Field(default=None, description="The battery and its cables.")
     starter: Starter | None = Field(default=None, description="What turns the engine.")
     interlocks: Interlocks | None = Field(default=None, description="What forbids starting.")
+    wheels: Wheels | None = Field(default=None, description="Tyres and their roll-out.")
+    gearing: Gearing | None = Field(default=None, description="Primary, gears, final drive.")
+    speedometer: Speedometer | None = Field(
+        default=None, description="What drives the needle, and what it is made for."
+    )
     checks: Annotated[tuple[OwnCheck, ...], several("checks")] = Field(
         default=(), description="What you want proved besides."
     )

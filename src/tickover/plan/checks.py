@@ -10,7 +10,18 @@ from tickover.book.entries import Entry
 from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.plan.staleness import Void, voided
-from tickover.tasks import controls, exhaust, fasteners, fits, fuel, ignition, oil, own, starting
+from tickover.tasks import (
+    controls,
+    exhaust,
+    fasteners,
+    fits,
+    fuel,
+    ignition,
+    oil,
+    own,
+    speed,
+    starting,
+)
 from tickover.tasks.compression import in_book as compression
 from tickover.tasks.finding import Check, Finding, StateWord
 from tickover.tasks.valves import in_book as valves
@@ -35,6 +46,7 @@ PROVIDERS: tuple[Provider, ...] = (
     Provider(oil.checks, oil.findings),
     Provider(exhaust.checks, exhaust.findings),
     Provider(fuel.checks, fuel.findings),
+    Provider(speed.checks, speed.findings),
     Provider(own.checks, own.findings),
 )
 """Every task that has checks, in the order of the work."""

@@ -71,6 +71,10 @@ _MACHINE: tuple[tuple[str, str, Scope, tuple[str, ...]], ...] = (
     ("battery changed", "another battery is in", "everywhere",
      ("battery at rest", "cranking voltage", "earths")),
     ("starter out", "the starter was out", "everywhere", ("cranking voltage", "interlocks")),
+    ("tyre changed", "another tyre is on", "everywhere", ("speedometer",)),
+    ("sprockets changed", "other sprockets are on", "everywhere", ("speedometer",)),
+    ("speedometer changed", "another speedometer, or another setting", "everywhere",
+     ("speedometer",)),
     ("loom opened", "the loom was opened", "everywhere",
      ("earths", "stop switch", "interlocks", "oil switch", "spark")),
 )  # fmt: skip

@@ -15,12 +15,12 @@ from tickover.engine.suggest import nearest_word
 from tickover.errors import InputError
 from tickover.physics.ignition import dwell_from_percent
 from tickover.quantities import kind_of, parse
-from tickover.tasks import exhaust, fuel, ignition, oil, own, starting
+from tickover.tasks import exhaust, fuel, ignition, oil, own, speed, starting
 from tickover.tasks.finding import Check
 from tickover.tasks.simple import beside, simple_reading
 
-TASKS = (starting, ignition, oil, exhaust, fuel, own)
-"""The tasks that prove a machine before its first start, in the order of the work."""
+TASKS = (starting, ignition, oil, exhaust, fuel, speed, own)
+"""The tasks whose checks are answered by a yes or a reading, in the order of the work."""
 
 _NEVER = "1970-01-01T00:00:00Z"
 _PER_TIME = re.compile(r"(?<![a-z])(?:ml|cc|cm3|l|litres?)\s+in\b", re.IGNORECASE)

@@ -27,6 +27,8 @@ BESIDE = {
     "diameter": 'sizes = "2 mm"',
     "points_gap": 'kind = "points"',
     "dwell": 'kind = "points"',
+    "gearbox_sprocket": "wheel_sprocket = 46",
+    "wheel_sprocket": "gearbox_sprocket = 19",
 }
 FOUR = '[engine]\nname = "a"\nlayout = "inline"\ncylinders = 4\n'
 # Keys that stand in a table of their own inside another, under a name the outer one has too.

@@ -1,0 +1,58 @@
+"""Speed: position tracks of three hours, read and fitted, beside a plain gpxpy loop."""
+
+from __future__ import annotations
+
+import sys
+import time
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
+
+
+def _plain(data: bytes) -> float:
+    """What anybody would write first: gpxpy, then geographiclib from fix to fix [m]."""
+    import gpxpy
+    from geographiclib.geodesic import Geodesic
+
+    points = [p for t in gpxpy.parse(data.decode()).tracks for s in t.segments for p in s.points]
+    way, speeds = 0.0, []
+    for a, b in pairwise(points):
+        step = Geodesic.WGS84.Inverse(a.latitude, a.longitude, b.latitude, b.longitude)["s12"]
+        way += step
+        speeds.append(step / (b.time - a.time).total_seconds())
+    return way
+
+
+def _track_row(rate: float, limit_ms: float) -> dict[str, Any]:
+    from support_ride import gpx, ride
+
+    from tickover.physics.track import distance_ridden, ride_of, stretches
+    from tickover.physics.tracklog import read_log
+
+    data = gpx(ride([(80, 550), (50, 300)] * 12, rate))
+    best = float("inf")
+    for _ in range(3):
+        start = time.perf_counter()
+        taken = ride_of(read_log(data, "bench"))
+        found = stretches(taken)
+        best = min(best, time.perf_counter() - start)
+    assert len(found) >= 24
+    start = time.perf_counter()
+    way = _plain(data)
+    theirs = 1e3 * (time.perf_counter() - start)
+    assert abs(distance_ridden(taken)[0] / way - 1) < 2e-3
+    return {"claim": f"track of 3 h at {rate:g} Hz read and fitted", "ours_ms": 1e3 * best,
+            "other_ms": theirs, "ratio": theirs / (1e3 * best), "limit": f"< {limit_ms:g} ms",
+            "met": 1e3 * best < limit_ms}  # fmt: skip
+
+
+def rows() -> list[dict[str, Any]]:
+    """The rows of this subject."""
+    return [_track_row(1.0, 1000.0), _track_row(10.0, 5000.0)]
+
+
+if __name__ == "__main__":
+    for each in rows():
+        print(each)
