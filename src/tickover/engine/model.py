@@ -22,6 +22,7 @@ from tickover.engine.places import (
 )
 from tickover.engine.table import Clash, ClashError, FallenAway, Table
 from tickover.engine.tables.cams import Cams
+from tickover.engine.tables.carburettors import Carburettors
 from tickover.engine.tables.compression import Compression
 from tickover.engine.tables.controls import Cable, Controls, cable_clashes
 from tickover.engine.tables.driveline import Gearing, Speedometer, Wheels
@@ -65,6 +66,9 @@ class EngineFile(Table):
     oil: Oil | None = Field(default=None, description="Oil, its pump and its switch.")
     ignition: Ignition | None = Field(default=None, description="Plugs, coils, timing.")
     fuel: Fuel | None = Field(default=None, description="From the tank to the bowls.")
+    carburettors: Carburettors | None = Field(
+        default=None, description="Carburettors, their jets and their rack."
+    )
     exhaust: Exhaust | None = Field(default=None, description="Open, baffled or standard.")
     battery: Battery | None = Field(default=None, description="The battery and its cables.")
     starter: Starter | None = Field(default=None, description="What turns the engine.")
