@@ -8,6 +8,11 @@ from tickover.cli.builds import where_option
 from tickover.cli.sheets import printed_now, sheet_words
 
 
+def say_where(address: str) -> None:
+    """Tell the address once the pages can be opened."""
+    click.echo(f"Pages at {address} (on this machine only; stop with Ctrl-C)")
+
+
 @click.command()
 @click.option("--port", default=8539, show_default=True, help="Port on loopback.")
 @where_option
@@ -19,5 +24,10 @@ def serve(port: int, where: str | None) -> None:
 
     with open_store(where) as store:
         serve_pages(
-            store, port=port, open_demo=open_demo, sheets=sheet_words(), print_sheet=printed_now
+            store,
+            port=port,
+            open_demo=open_demo,
+            sheets=sheet_words(),
+            print_sheet=printed_now,
+            say=say_where,
         )

@@ -109,7 +109,7 @@ def serve(
         timeout_graceful_shutdown=3,
         lifespan="off",
     )
-    say(f"Pages at {address(sock)} (on this machine only; stop with Ctrl-C)")
+    say(address(sock))
     threading.Thread(target=_load_numerics, daemon=True).start()
     try:
         uvicorn.Server(config).run(sockets=[sock])
