@@ -9,6 +9,7 @@ import click
 
 from tickover.cli.fit import print_build
 from tickover.cli.marks import heading
+from tickover.cli.serve import say_where
 from tickover.cli.sheets import printed_now, sheet_words
 from tickover.cli.valves import print_valves
 
