@@ -50,4 +50,11 @@ def _run(where: str, no_serve: bool, port: int) -> None:
             return
         from tickover.web.serve import serve
 
-        serve(store, port=port, open_demo=open_demo, sheets=sheet_words(), print_sheet=printed_now)
+        serve(
+            store,
+            port=port,
+            open_demo=open_demo,
+            sheets=sheet_words(),
+            print_sheet=printed_now,
+            say=say_where,
+        )
