@@ -151,9 +151,16 @@ def ship(
         [0.38e-3, 1.75, cutaway, 0.0365 * numbers[_AT["bore"]] * rng.uniform(0.92, 1.08)]
     )
     setting[0] *= numbers[_AT["bore"]] / 26e-3
-    for _ in range(4):
-        lam = _lambdas(np.array([1.0]), np.array([6500.0]), numbers, setting, *thin)[0]
-        numbers[_AT["nozzle_gain"]] *= (lam / wanted[-2]) ** 2
+    # The air correction that keeps full throttle flattest over speed, as far as a tube can.
+    full, speeds = np.ones(3), np.array([4500.0, 6500.0, 8000.0])
+    tried = []
+    for emulsion in (0.0, 0.12, 0.24, 0.36):
+        numbers[_AT["emulsion"]] = emulsion
+        for _ in range(3):
+            lam = _lambdas(full, speeds, numbers, setting, *thin)
+            numbers[_AT["nozzle_gain"]] *= (lam[1] / wanted[-2]) ** 2
+        tried.append((abs(math.log(lam[0] / lam[2])), emulsion, numbers[_AT["nozzle_gain"]]))
+    _, numbers[_AT["emulsion"]], numbers[_AT["nozzle_gain"]] = min(tried)
     diameters = np.empty(LIFTS.size)
     for i, (lift, speed) in enumerate(zip(LIFTS, ROAD, strict=True)):
         low, high = 0.4, 0.995

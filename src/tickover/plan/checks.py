@@ -10,6 +10,7 @@ from tickover.book.entries import Entry
 from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.plan.staleness import Void, voided
+from tickover.tasks import balance_book as balance
 from tickover.tasks import (
     controls,
     exhaust,
@@ -24,6 +25,7 @@ from tickover.tasks import (
 )
 from tickover.tasks.compression import in_book as compression
 from tickover.tasks.finding import Check, Finding, StateWord
+from tickover.tasks.mixture import in_book as mixture
 from tickover.tasks.valves import in_book as valves
 
 
@@ -47,6 +49,8 @@ PROVIDERS: tuple[Provider, ...] = (
     Provider(exhaust.checks, exhaust.findings),
     Provider(fuel.checks, fuel.findings),
     Provider(speed.checks, speed.findings),
+    Provider(mixture.checks, mixture.findings),
+    Provider(balance.checks, balance.findings),
     Provider(own.checks, own.findings),
 )
 """Every task that has checks, in the order of the work."""

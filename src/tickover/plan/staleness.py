@@ -93,6 +93,29 @@ _COMPRESSION: tuple[tuple[str, Scope, str], ...] = (
     ("barrel changed", "same cylinder", "another barrel"),
 )
 
+_FULL, _BALANCE = "mixture at full throttle", "carburettor balance"
+_MIXTURE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
+    ("jets changed", "other jets are in", (_FULL,)),
+    ("needle moved", "the needle hangs elsewhere", (_FULL,)),
+    ("mixture screw set", "the screw was turned", (_BALANCE,)),
+    ("air filter changed", "it breathes through something else", (_FULL, _BALANCE)),
+    ("baffles changed", "the exhaust is another", (_FULL,)),
+    ("exhaust changed", "another exhaust is on", (_FULL,)),
+    ("exhaust off", "the exhaust was off", (_FULL,)),
+    ("height changed", "the air is thinner or thicker here", (_FULL,)),
+    ("fuel drained", "other fuel is in", (_FULL,)),
+    ("float bowl off", "a float may stand elsewhere", (_FULL,)),
+    ("carburettors off", "the carburettors were off", (_FULL, _BALANCE)),
+    ("cables changed", "another cable pulls", (_BALANCE,)),
+    ("timing moved", "the timing was moved", (_FULL, _BALANCE)),
+    ("camshaft out", "the camshafts were out", (_FULL, _BALANCE)),
+    ("shim fitted", "a clearance is another", (_BALANCE,)),
+    ("clearance set", "a clearance is another", (_BALANCE,)),
+    ("head off", "the head was off", (_FULL, _BALANCE)),
+    ("engine opened", "the engine was opened", (_FULL, _BALANCE)),
+)
+"""What moves mixture or balance, why, and which of the two."""
+
 TABLE: tuple[Rule, ...] = (
     Rule("shim fitted", "valve clearance", "same place", "another shim is in"),
     Rule("clearance set", "valve clearance", "same place", "the screw was turned"),
@@ -101,6 +124,7 @@ TABLE: tuple[Rule, ...] = (
     Rule("head off", "valve clearance", "everywhere", "the head was off"),
     Rule("engine opened", "valve clearance", "everywhere", "the engine was opened"),
     *(Rule(work, "compression", scope, why) for work, scope, why in _COMPRESSION),
+    *(Rule(work, name, "everywhere", why) for work, why, names in _MIXTURE for name in names),
     # Build measurements go by their kind; what remakes a part stands beside the kinds.
     *(
         Rule(work, kind, "same cylinder", why)

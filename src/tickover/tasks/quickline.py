@@ -21,10 +21,12 @@ from tickover.tasks.answers import (
     names_of,
     proving_checks,
 )
+from tickover.tasks.balance_book import turned_line, vacuum_line
 from tickover.tasks.compression.in_book import compression_line
 from tickover.tasks.fasteners import fastener_named, loosened_entry, tightened_entry
 from tickover.tasks.fit_line import fit_entry, understand_fit
 from tickover.tasks.fits import fit_title, line_words
+from tickover.tasks.mixture.in_book import mixture_line
 from tickover.tasks.valves.in_book import clearance_entry, shim_entry, words
 from tickover.tasks.valves.readings import clearance_reading, fitted_shim
 
@@ -44,6 +46,8 @@ EXAMPLES = (
     "torque head bolts 23 Nm done",
     "check intake clamps yes",
     "compression cyl2 dry 152 psi",
+    "mixture 1/4 5200 0.93",
+    "vacuum carb2 22 cmHg",
     "loose oil line off",
     "note new seals in the fork",
 )
@@ -203,6 +207,21 @@ def _compression(engine: EngineFile, rest: str, warm: bool | None) -> Understood
     return Understood(body, said)
 
 
+def _mixture(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
+    """'1/4 5200 0.93', 'full pinking'."""
+    return Understood(*mixture_line(engine, rest))
+
+
+def _vacuum(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
+    """'carb2 22 cmHg', 'carb2 29 kPa raised'."""
+    return Understood(*vacuum_line(engine, rest))
+
+
+def _turned(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
+    """'screw 2-1 in 1/4'."""
+    return Understood(*turned_line(engine, rest))
+
+
 def _loose(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
     return Understood(LooseEndOpened(rest), f"loose end: {rest}")
 
@@ -217,6 +236,9 @@ _BY_WORD: dict[str, Callable[[EngineFile, str, bool | None], Understood]] = {
     "torque": _torque,
     "check": _check,
     "compression": _compression,
+    "mixture": _mixture,
+    "vacuum": _vacuum,
+    "turned": _turned,
     "loose": _loose,
     "note": _note,
 }

@@ -1,12 +1,12 @@
-"""The compiled inner loops of the carburettor model, and the order of their arguments.
+"""The compiled inner loops of the carburettor model.
 
 One file on purpose: numba's cache looks at the file a function stands in, so a function compiled
 here never runs with a stale copy of one it calls. What the numbers mean, where the formulas come
 from and how far they hold stands in `throttle`, `nozzle`, `jets`, `pilot` and
 `constant_velocity`, which wrap these loops for people.
 
-    fixed    what the carburettor and the engine are (see FIXED)
-    air      what they breathe (see AIR)
+    fixed    what the carburettor and the engine are (see `layout.FIXED`)
+    air      what they breathe (see `layout.AIR`)
     state    per point: manifold pressure, air flow, lift share, drop at the slide
     setting  what can be changed: pilot jet, screw turns, cutaway, main jet (+ annulus per point)
     factors  ln of pilot, main, needle, cutaway
@@ -23,19 +23,6 @@ from numpy.typing import NDArray
 from tickover.physics.compiled import compiled
 
 Floats: TypeAlias = NDArray[np.float64]
-
-FIXED = (
-    "bore", "idle_lift", "flow_share", "swept", "filling", "filling_speed", "compression_ratio",
-    "needle_jet", "signal_gain", "signal_rise", "recess", "cutaway_weight", "main_discharge",
-    "needle_discharge", "main_height", "pilot_air_jet", "pilot_outlet", "screw_area",
-    "screw_is_air", "pilot_discharge", "pilot_height", "main_air_jet", "head_softness",
-    "piston_drop_pressure", "resting_lift", "steady_share",
-)  # fmt: skip
-AIR = (
-    "pressure", "temperature", "density", "fuel_density", "stoichiometric_ratio",
-    "exhaust_pressure", "box_resistance", "bowl_in_box",
-)  # fmt: skip
-STATE = ("manifold_pressure", "air_flow", "lift_share", "drop", "inlet_pressure")
 
 GAMMA = 1.4
 GAS_CONSTANT = 287.05287
@@ -203,7 +190,7 @@ def _piston_state(opening: float, speed: float, inlet: float, fixed: Floats, air
 
 @compiled
 def air_states(openings: Floats, speeds: Floats, fixed: Floats, air: Floats) -> Floats:
-    """State of the air at n points, shape (n, 5): see STATE."""
+    """State of the air at n points, shape (n, 5): see `layout.STATE`."""
     states = np.empty((openings.size, 5))
     for i in range(openings.size):
         inlet = air[0]
@@ -362,3 +349,36 @@ def ln_lambda_slopes(states: Floats, setting: Floats, annulus: Floats, factors: 
         out[i, 3] = (base - by_needle) / (total * step)
         out[i, 4] = (base - by_cutaway) / (total * step)
     return out
+
+
+@compiled
+def slopes_of_many(
+    states: Floats, jets: Floats, rings: Floats, factors: Floats, fixed: Floats, air: Floats
+) -> Floats:
+    """`ln_lambda_slopes` of m settings at n points, shape (m, n, 5)."""
+    out = np.empty((jets.shape[0], states.shape[0], 5))
+    for i in range(jets.shape[0]):
+        out[i] = ln_lambda_slopes(states, jets[i], rings[i], factors, fixed, air)
+    return out
+
+
+@compiled
+def pilot_points(
+    out: Floats, states: Floats, jet: float, turns: float, ln_pilot: float, fixed: Floats,
+    air: Floats,
+) -> None:  # fmt: skip
+    """Pilot fuel of one jet and screw at n points [kg/s]."""
+    for i in range(out.size):
+        out[i] = math.exp(ln_pilot) * pilot_fuel(states[i], jet, turns, fixed, air)
+
+
+@compiled
+def main_rows(
+    out: Floats, states: Floats, cutaway: float, jets: Floats, ring: Floats, factors: Floats,
+    fixed: Floats, air: Floats,
+) -> None:  # fmt: skip
+    """Main fuel of a series of jets at n points, shape (jets, n) [kg/s]."""
+    for j in range(jets.size):
+        for i in range(states.shape[0]):
+            out[j, i] = main_fuel(states[i], cutaway, jets[j], ring[i], factors[1],
+                                          factors[2], factors[3], fixed, air)  # fmt: skip

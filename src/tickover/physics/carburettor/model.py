@@ -14,10 +14,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from tickover.physics.carburettor import kernels
-from tickover.physics.carburettor.kernels import Floats
+from tickover.physics.carburettor import layout
 from tickover.physics.carburettor.parts import Air, Breathing, Carburettor, Setting, needle_diameter
+
+Floats = NDArray[np.float64]
 
 FACTORS = ("pilot", "main", "needle", "cutaway")
 
@@ -48,9 +50,9 @@ class Points:
     speeds_rpm : array, shape (n,)
         [rpm]
     states : array, shape (n, 5)
-        As in `kernels.STATE`.
+        As in `layout.STATE`.
     fixed, air : array
-        As in `kernels.FIXED` and `kernels.AIR`.
+        As in `layout.FIXED` and `layout.AIR`.
     bore : float
         [m]
     needle_jet : float
@@ -72,7 +74,7 @@ class Points:
 
 
 def fixed_numbers(carburettor: Carburettor, engine: Breathing) -> Floats:
-    """Carburettor and engine in the order of `kernels.FIXED`."""
+    """Carburettor and engine in the order of `layout.FIXED`."""
     values = {
         "bore": carburettor.bore,
         "idle_lift": carburettor.idle_lift,
@@ -103,11 +105,11 @@ def fixed_numbers(carburettor: Carburettor, engine: Breathing) -> Floats:
         "resting_lift": _RESTING_LIFT,
         "steady_share": _STEADY_SHARE,
     }
-    return np.array([values[name] for name in kernels.FIXED])
+    return np.array([values[name] for name in layout.FIXED])
 
 
 def air_numbers(air: Air, carburettor: Carburettor) -> Floats:
-    """Air and fuel in the order of `kernels.AIR`."""
+    """Air and fuel in the order of `layout.AIR`."""
     values = {
         "pressure": air.pressure,
         "temperature": air.temperature,
@@ -118,7 +120,7 @@ def air_numbers(air: Air, carburettor: Carburettor) -> Floats:
         "box_resistance": air.box_resistance,
         "bowl_in_box": float(carburettor.bowl_vent == "box"),
     }
-    return np.array([values[name] for name in kernels.AIR])
+    return np.array([values[name] for name in layout.AIR])
 
 
 def points(
@@ -146,6 +148,8 @@ def points(
     linear in manifold pressure (ideal cycle with residual gas; Heywood, Internal Combustion
     Engine Fundamentals, 1988, section 6.2, from memory), scaled by the filling at full throttle.
     """
+    from tickover.physics.carburettor import kernels
+
     openings = np.ascontiguousarray(openings, dtype=float)
     speeds = np.ascontiguousarray(speeds_rpm, dtype=float)
     fixed = fixed_numbers(carburettor, engine)
@@ -186,6 +190,8 @@ def ln_lambda(at: Points, setting: Setting, factors: Floats) -> Floats:
     array, shape (n,)
         [-]
     """
+    from tickover.physics.carburettor import kernels
+
     return kernels.ln_lambda(
         at.states, setting_numbers(setting), annulus(at, setting), factors, at.fixed, at.air
     )
@@ -193,6 +199,8 @@ def ln_lambda(at: Points, setting: Setting, factors: Floats) -> Floats:
 
 def ln_lambda_slopes(at: Points, setting: Setting, factors: Floats) -> Floats:
     """ln of lambda (first column) and its slopes in the four factors, shape (n, 5) [-]."""
+    from tickover.physics.carburettor import kernels
+
     return kernels.ln_lambda_slopes(
         at.states, setting_numbers(setting), annulus(at, setting), factors, at.fixed, at.air
     )
@@ -200,6 +208,8 @@ def ln_lambda_slopes(at: Points, setting: Setting, factors: Floats) -> Floats:
 
 def fuel_flows(at: Points, setting: Setting, factors: Floats) -> Floats:
     """Pilot and main fuel at the points, shape (n, 2) [kg/s]."""
+    from tickover.physics.carburettor import kernels
+
     return kernels.fuel_flows(
         at.states, setting_numbers(setting), annulus(at, setting), factors, at.fixed, at.air
     )

@@ -8,17 +8,15 @@ loss of a normal unknown has a closed form, no sampling needed.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tickover.physics.carburettor import kernels, model
+from tickover.physics.carburettor import model
 from tickover.physics.carburettor.model import Points
 from tickover.physics.carburettor.parts import Setting
-from tickover.physics.compiled import compiled
 from tickover.tasks.mixture.drawer import (
     BOWL_OFF_MINUTES,
     SCREW_MINUTES,
@@ -96,6 +94,9 @@ def screen_all(
     carried: Transfer,
 ) -> Floats:
     """First-pass loss of every setting, shape (pilot and screw, cutaway/needle/clip/main)."""
+    from tickover.physics.carburettor import kernels
+    from tickover.tasks.mixture import screening
+
     pilots, mains = _axes(drawer)
     factors = posterior.factors
     pilot_table = np.empty((len(pilots), at.openings.size))
@@ -108,7 +109,7 @@ def screen_all(
             setting = fitted.with_(cutaway=slide.cutaway, needle=hung.needle, clip=clip)
             ring = model.annulus(at, setting)
             count = len(drawer.mains)
-            _main_rows(
+            kernels.main_rows(
                 main_table[row : row + count], at.states, slide.cutaway,
                 np.array([jet.bore for jet in drawer.mains]), ring, factors, at.fixed, at.air,
             )  # fmt: skip
@@ -119,8 +120,16 @@ def screen_all(
     pilot_cost, pilot_bowl = _pilot_costs(drawer, fitted, pilots, taste)
     main_cost, main_bowl = _main_costs(drawer, fitted, mains, taste)
     bowl = BOWL_OFF_MINUTES * drawer.carburettors * taste.minute
-    return _screen(pilot_table * scale, main_table * scale, lean_weights(at, taste), pilot_cost,
-                   main_cost, pilot_bowl, main_bowl, bowl)  # fmt: skip
+    return screening.screen(
+        pilot_table * scale,
+        main_table * scale,
+        lean_weights(at, taste),
+        pilot_cost,
+        main_cost,
+        pilot_bowl,
+        main_bowl,
+        bowl,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,56 +170,10 @@ def _candidates(
 
 
 def _pilot_row(at: Points, jet: float, turns: float, factors: Floats) -> Floats:
+    from tickover.physics.carburettor import kernels
+
     out = np.empty(at.openings.size)
-    _pilot_points(out, at.states, jet, turns, factors[0], at.fixed, at.air)
-    return out
-
-
-@compiled
-def _pilot_points(
-    out: Floats, states: Floats, jet: float, turns: float, ln_pilot: float, fixed: Floats,
-    air: Floats,
-) -> None:  # fmt: skip
-    for i in range(out.size):
-        out[i] = math.exp(ln_pilot) * kernels.pilot_fuel(states[i], jet, turns, fixed, air)
-
-
-@compiled
-def _main_rows(
-    out: Floats, states: Floats, cutaway: float, jets: Floats, ring: Floats, factors: Floats,
-    fixed: Floats, air: Floats,
-) -> None:  # fmt: skip
-    for j in range(jets.size):
-        for i in range(states.shape[0]):
-            out[j, i] = kernels.main_fuel(states[i], cutaway, jets[j], ring[i], factors[1],
-                                          factors[2], factors[3], fixed, air)  # fmt: skip
-
-
-@compiled
-def _screen(
-    pilots: Floats, mains: Floats, lean_weights: Floats, pilot_cost: Floats, main_cost: Floats,
-    pilot_bowl: Floats, main_bowl: Floats, bowl: float,
-) -> Floats:  # fmt: skip
-    out = np.zeros((pilots.shape[0], mains.shape[0]))
-    n = pilots.shape[1]
-    # Points outside, settings inside: the inner loop adds into neighbours, so that it runs on
-    # whole vectors without changing the order of any sum.
-    by_point = np.ascontiguousarray(mains.T)
-    for i in range(pilots.shape[0]):
-        line = out[i]
-        for k in range(n):
-            pilot = pilots[i, k]
-            extra = lean_weights[k] - 1.0
-            main = by_point[k]
-            for j in range(line.size):
-                r = pilot + main[j]
-                # -ln r by its first Pade approximant: 0.3 % of the error at 20 % off.
-                e = 2.0 * (1.0 - r) / (1.0 + r)
-                up = max(e, 0.0)
-                line[j] += e * e + extra * up * up
-        for j in range(line.size):
-            cost = pilot_cost[i] + main_cost[j] + bowl * max(pilot_bowl[i], main_bowl[j])
-            line[j] = line[j] / n + cost
+    kernels.pilot_points(out, at.states, jet, turns, factors[0], at.fixed, at.air)
     return out
 
 

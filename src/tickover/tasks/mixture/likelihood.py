@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import log_ndtr, ndtr
 
 from tickover.errors import InputError
 from tickover.tasks.mixture.readings import Reading
@@ -94,6 +93,8 @@ def cost(
 
 
 def _word_log(data: Evidence, predicted: Floats, words: NDArray[np.bool_]) -> Floats:
+    from scipy.special import log_ndtr
+
     a = (data.low[words] - predicted[words]) / data.noise[words]
     b = (data.high[words] - predicted[words]) / data.noise[words]
     # ln(Phi(b) - Phi(a)), from whichever tail keeps its digits.
@@ -132,5 +133,7 @@ def gradient_of(data: Evidence, predicted: Floats) -> tuple[Floats, Floats]:
 
 def probability_below(mean: Floats, spread: Floats, edge: Floats | float) -> Floats:
     """Probability that a normal unknown lies below `edge`, shape (n,) [-]."""
+    from scipy.special import ndtr
+
     out: Floats = ndtr((edge - mean) / np.maximum(spread, 1e-12))
     return out

@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tickover.errors import InputError
-from tickover.physics.compiled import compiled
 from tickover.tasks.mixture.logfile import Log
 from tickover.tasks.mixture.readings import Reading
 
@@ -213,47 +212,11 @@ def _shift(lam: Floats, lag: int) -> Floats:
     return out
 
 
-@compiled
-def _quiet(values: Floats, window: int, slack: float, relative: bool) -> NDArray[np.bool_]:
-    """Whether the value at each place is in a run of `window` in which it moves less than slack.
-
-    Highest and lowest of a sliding window, by two queues that stay sorted.
-    """
-    n = values.size
-    out = np.zeros(n, dtype=np.bool_)
-    highs = np.empty(n, dtype=np.int64)
-    lows = np.empty(n, dtype=np.int64)
-    h0 = h1 = l0 = l1 = 0
-    for i in range(n):
-        v = values[i]
-        if np.isnan(v):
-            h0 = h1
-            l0 = l1
-            continue
-        while h1 > h0 and values[highs[h1 - 1]] <= v:
-            h1 -= 1
-        highs[h1] = i
-        h1 += 1
-        while l1 > l0 and values[lows[l1 - 1]] >= v:
-            l1 -= 1
-        lows[l1] = i
-        l1 += 1
-        while h1 > h0 and highs[h0] <= i - window:
-            h0 += 1
-        while l1 > l0 and lows[l0] <= i - window:
-            l0 += 1
-        if i + 1 >= window:
-            top = values[highs[h0]]
-            bottom = values[lows[l0]]
-            allowed = slack * top if relative else slack
-            if top - bottom <= allowed:
-                out[i - window // 2] = True
-    return out
-
-
 def _steady(log: Log, rate: float) -> Bools:
     window = max(int(_STEADY_S * rate), 3)
-    out: Bools = _quiet(log.opening, window, _STEADY_OPENING, False) & _quiet(
+    from tickover.tasks.mixture.logscan import quiet
+
+    out: Bools = quiet(log.opening, window, _STEADY_OPENING, False) & quiet(
         log.speed_rpm, window, _STEADY_SPEED, True
     )
     return out

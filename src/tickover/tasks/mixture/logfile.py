@@ -14,7 +14,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tickover.errors import FileError
-from tickover.physics.compiled import compiled
 
 Floats = NDArray[np.float64]
 
@@ -99,7 +98,9 @@ def read_log(
     places = _places(header.split(delimiter), columns or {}, name)
     comma = delimiter != "," and _has_decimal_commas(body[:4000])
     order = sorted(range(4), key=lambda k: places[k])
-    found, skipped = _scan(
+    from tickover.tasks.mixture.logscan import scan
+
+    found, skipped = scan(
         np.frombuffer(body, dtype=np.uint8),
         ord(delimiter),
         ord(",") if comma else ord("."),
@@ -174,76 +175,6 @@ def _places(cells: list[str], columns: Mapping[str, str], name: str) -> list[int
 
 def _has_decimal_commas(body: bytes) -> bool:
     return body.count(b",") > body.count(b".")
-
-
-@compiled
-def _scan(
-    text: NDArray[np.uint8], delimiter: int, point: int, places: NDArray[np.int64]
-) -> tuple[Floats, int]:
-    """Numbers of some columns; rows whose first wanted cell is no number are left out."""
-    lines = 1
-    for byte in text:
-        if byte == 10:
-            lines += 1
-    out = np.full((lines, places.size), np.nan)
-    row = 0
-    skipped = 0
-    i = 0
-    n = text.size
-    while i < n:
-        column = 0
-        slot = 0
-        usable = 0
-        any_byte = False
-        # One line.
-        while i < n and text[i] != 10:
-            value = 0.0
-            scale = 0.0
-            sign = 1.0
-            power = 0
-            power_sign = 1
-            in_power = False
-            digits = 0
-            bad = False
-            while i < n and text[i] != 10 and text[i] != delimiter:
-                b = text[i]
-                any_byte = any_byte or b > 32
-                if 48 <= b <= 57:
-                    if in_power:
-                        power = power * 10 + (b - 48)
-                    else:
-                        digits += 1
-                        value = value * 10.0 + (b - 48)
-                        scale *= 10.0
-                elif b == point and scale == 0.0 and not in_power:
-                    scale = 1.0
-                elif b == 45 and in_power and power == 0:
-                    power_sign = -1
-                elif b == 45 and digits == 0:
-                    sign = -1.0
-                elif (b == 101 or b == 69) and digits > 0 and not in_power:
-                    in_power = True
-                elif b > 32 and b != 34 and b != 43:
-                    bad = True
-                i += 1
-            if slot < places.size and column == places[slot]:
-                if digits > 0 and not bad and power < 30:
-                    number = sign * value / (scale if scale > 0.0 else 1.0)
-                    out[row, slot] = number * 10.0 ** (power_sign * power)
-                    usable += 1
-                slot += 1
-            column += 1
-            if i < n and text[i] == delimiter:
-                i += 1
-        i += 1
-        if usable > 0:
-            row += 1
-        else:
-            for k in range(places.size):
-                out[row, k] = np.nan
-            if any_byte:
-                skipped += 1
-    return out[:row].copy(), skipped
 
 
 def _sensible(table: Floats, skipped: int, name: str, ratio: float) -> Log:

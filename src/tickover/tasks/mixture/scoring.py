@@ -10,12 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
-from tickover.physics.carburettor import kernels, model
+from tickover.physics.carburettor import model
 from tickover.physics.carburettor.model import Points
 from tickover.physics.carburettor.parts import Setting
-from tickover.physics.compiled import compiled
 from tickover.tasks.mixture.drawer import Drawer, minutes_for, prices
 from tickover.tasks.mixture.posterior import Posterior, Transfer
 from tickover.tasks.mixture.target import HALF_THROTTLE, LEAN_MARGIN, Target
@@ -45,7 +43,7 @@ class Taste:
 
     lean_weight: float = 6.0
     lean_weight_low: float = 1.0
-    rich_bias: float = 0.01
+    rich_bias: float = 0.02
     chance_weight: float = 0.0
     minute: float = 4e-6
     money: float = 1e-6
@@ -106,6 +104,10 @@ def score(
     list of Choice
         In the order of `settings`.
     """
+    from scipy.special import ndtr
+
+    from tickover.physics.carburettor import kernels
+
     m, n = len(settings), at.openings.size
     jets = np.array([model.setting_numbers(setting) for setting in settings])
     rings: dict[tuple[object, int], Floats] = {}
@@ -115,7 +117,7 @@ def score(
         if key not in rings:
             rings[key] = model.annulus(at, setting)
         ring[i] = rings[key]
-    slopes = _slopes_many(at.states, jets, ring, posterior.factors, at.fixed, at.air)
+    slopes = kernels.slopes_of_many(at.states, jets, ring, posterior.factors, at.fixed, at.air)
     mean = slopes[:, :, 0] + carried.mean
     jacobian = slopes[:, :, 1:]
     cov_tt = posterior.covariance[:4, :4]
@@ -151,13 +153,3 @@ def score(
         total = float(loss[i]) + taste.minute * minutes + taste.money * money
         choices.append(Choice(setting, total, float(rms[i]), float(worst[i]), minutes, money))
     return choices
-
-
-@compiled
-def _slopes_many(
-    states: Floats, jets: Floats, rings: Floats, factors: Floats, fixed: Floats, air: Floats
-) -> Floats:
-    out = np.empty((jets.shape[0], states.shape[0], 5))
-    for i in range(jets.shape[0]):
-        out[i] = kernels.ln_lambda_slopes(states, jets[i], rings[i], factors, fixed, air)
-    return out

@@ -113,7 +113,7 @@ def test_a_screw_is_turned_before_a_jet_is_changed_when_both_would_do():
     grid = model.points(
         BENCH.carburettor, BENCH.engine, Air(), blind.MAP_OPENINGS, blind.MAP_SPEEDS
     )
-    wanted = TARGET.at(grid.openings) * np.where(grid.openings >= 0.5, 0.98, 1.0)
+    wanted = TARGET.at(grid.openings) * np.where(grid.openings >= 0.5, 0.965, 1.0)
     rows = tuple(
         Reading(float(o), float(s), lam=float(w * (0.88 if o == 0.0 else 1.0)), spread=0.005)
         for o, s, w in zip(grid.openings, grid.speeds_rpm, wanted, strict=True)

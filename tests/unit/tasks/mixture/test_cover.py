@@ -20,11 +20,8 @@ NEEDLE = Needle("N", (0.0, 0.030, 0.034, 0.050, 0.060), (2.49e-3, 2.49e-3, 2.44e
 CARB = Carburettor(bore=26e-3, needle_jet=2.6e-3)
 ENGINE = Breathing(100e-6)
 GOOD = Setting(0.38e-3, 1.5, 2.5e-3, NEEDLE, 3, 0.95e-3)
-MAINS = (
-    *tuple(Jet(f"{k}", k * 1e-05, price=5.0, owned=4 if k == 95 else 0) for k in range(80, 140, 2)),
-    Jet("95", 0.00095, 5.0, 4),
-)
-MAINS = tuple(sorted(MAINS, key=lambda j: j.bore))
+SIZES = sorted([95, *range(80, 140, 2)])
+MAINS = tuple(Jet(f"{k}", k * 1e-5, price=5.0, owned=4 if k == 95 else 0) for k in SIZES)
 DRAWER = Drawer((Jet("38", 0.38e-3, 5.0, 4),), MAINS, (HungNeedle(NEEDLE, 0.0, 4),),
                 (Slide(2.5e-3, 0.0, 4),), carburettors=4)  # fmt: skip
 
@@ -116,7 +113,7 @@ def test_a_state_beyond_the_series_is_named():
 
 
 def test_impossible_weather_and_boxes_are_refused():
-    with pytest.raises(InputError, match="0.5"):
+    with pytest.raises(InputError, match="50 percent"):
         Trim(humidity=50.0)
     with pytest.raises(InputError, match="10 cmH2O"):
         Trim(box_depression=20000.0)

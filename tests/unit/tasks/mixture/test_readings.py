@@ -105,7 +105,7 @@ def test_eight_equal_numbers_are_a_stuck_sensor():
 def test_two_words_at_the_same_point_contradict_and_elsewhere_do_not():
     rich = Reading(0.5, 7000.0, sign=parse_sign("rich"), where="row 2")
     lean = Reading(0.5, 7100.0, sign=parse_sign("lean"), where="row 3")
-    with pytest.raises(InputError, match="row 2.*row 3"):
+    with pytest.raises(InputError, match=r"row 2.*row 3"):
         check_together([rich, lean])
     check_together([rich, Reading(0.125, 4000.0, sign=parse_sign("lean"))])
 
