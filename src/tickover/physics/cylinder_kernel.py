@@ -451,11 +451,11 @@ def crank_test(
         if settled == 0:
             q = _rest_of_port(q, row)
             p, m, q = gas_exchange(state[0], state[1], q, row[EX_OPENS], row)
-            # What is trapped creeps with what the gauge still takes, a geometric series: once the
-            # rest of it is below 0.1 percent, go to its end.
+            # The mass trapped creeps with what the gauge still takes, a geometric series: once the
+            # rest of it is below 0.1 percent, go to its end. The pressure moves twenty times less.
             change = m - trapped_m
             ratio = change / last_change if last_change != 0.0 else 1.0
-            trapped_p, trapped_m, last_p = p, m, trapped_p
+            trapped_p, trapped_m = p, m
             last_change = change
             if abs(change) < 2e-5 * m:
                 settled = stroke + 1
@@ -463,7 +463,6 @@ def crank_test(
                 rest = ratio / (1.0 - ratio)
                 if abs(change) * rest < 1e-3 * m:
                     trapped_m += change * rest
-                    trapped_p += (p - last_p) * rest
                     settled = stroke + 1
     return settled
 

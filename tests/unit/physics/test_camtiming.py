@@ -32,6 +32,11 @@ def test_whole_teeth_are_found_whichever_way_round(teeth_late):
     assert late.rest_deg == pytest.approx(0.0, abs=1e-12)
 
 
+def test_a_tooth_is_two_crank_turns_over_the_teeth():
+    assert tooth_deg(36) == 20.0
+    assert tooth_deg(34) == pytest.approx(21.176, abs=1e-3)
+
+
 def test_lift_taken_too_low_lengthens_but_does_not_shift():
     late = timing_error(inlet_timing(20.0, 50.0), inlet_timing(15.0, 45.0), 34)
     assert (late.late_deg, late.teeth, late.duration_error_deg) == (0.0, 0, 10.0)

@@ -115,6 +115,15 @@ def test_pumping_better_when_slower_means_a_shut_throttle():
     assert {c.verdict for c in found.cylinders} == {"undecided"}
 
 
+def test_a_sound_engine_reads_a_tenth_less_at_two_thirds_of_the_speed():
+    day = replace(DAY, speed_rpm=300.0, slow_rpm=200.0)
+    found = assess(FOUR, readings(160, 158, 161, 159, slow=(142, 140, 143, 141)), day)
+    assert {c.verdict for c in found.cylinders} == {"good"}
+    leaky = assess(FOUR, readings(160, 128, 161, 159, slow=(142, 96, 143, 141)), day)
+    assert leaky.cylinders[1].verdict == "out"
+    assert top(leaky, 2) not in (h.LOW_RATIO, h.SLIDE)
+
+
 def test_a_high_one_is_the_ratio_not_the_other_three():
     found = assess(FOUR, readings(152, 188, 151, 153), DAY)
     assert top(found, 2) == h.HIGH_RATIO
