@@ -132,12 +132,12 @@ def live(entries: tuple[Entry[Any], ...]) -> list[Entry[Any]]:
 
 def settled(key: tuple[str, str], entries: list[Entry[Any]]) -> bool:
     good = REQUIRED[key][0]
-    proved, accepted, seen = False, False, False
+    proved, accepted = False, False
     for entry in entries:
         body = entry.body
         if isinstance(body, Reading) and (body.what, body.place) == key:
-            proved, accepted, seen = (body.low, body.high) == good, False, True
-        elif isinstance(body, Work) and key[0] in VOIDS[body.what] and seen:
+            proved, accepted = (body.low, body.high) == good, False
+        elif isinstance(body, Work) and key[0] in VOIDS[body.what]:
             if body.what != "plug changed" or not body.places or key[1] in body.places:
                 proved, accepted = False, False
         elif isinstance(body, Acceptance) and (body.check, body.place) == key:

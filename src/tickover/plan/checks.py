@@ -76,7 +76,8 @@ def check_states(engine: EngineFile, state: State) -> tuple[CheckState, ...]:
     """Every check with its state: open, good, out, undecided, stale or accepted.
 
     A proof made void by later work is stale whatever it said. An acceptance counts as long as it
-    is younger than both the proof and the work that made it void.
+    is younger than the proof and than any work that makes such a proof void; it goes void by the
+    same table, also where nothing was ever measured.
     """
     every: list[Check] = []
     found: dict[tuple[str, str], Finding] = {}
@@ -85,18 +86,30 @@ def check_states(engine: EngineFile, state: State) -> tuple[CheckState, ...]:
         found.update({(f.name, f.place): f for f in provider.findings(engine, state)})
     proofs = {key: finding.proof for key, finding in found.items() if finding.proof}
     void = voided(engine, state, every, proofs)
-    return tuple(_now(check, found.get(check.key), void.get(check.key), state) for check in every)
+    accepted = {
+        check.key: acceptance.number
+        for check in every
+        if (acceptance := state.acceptance(check.name, check.place)) is not None
+    }
+    overtaken = voided(engine, state, every, accepted)
+    return tuple(
+        _now(check, found.get(check.key), void.get(check.key), state, check.key in overtaken)
+        for check in every
+    )
 
 
-def _now(check: Check, finding: Finding | None, void: Void | None, state: State) -> CheckState:
+def _now(
+    check: Check, finding: Finding | None, void: Void | None, state: State, overtaken: bool
+) -> CheckState:
     word: StateWord = finding.state if finding is not None else "open"
     if void is not None:
         word = "stale"
     acceptance = state.acceptance(check.name, check.place)
-    if acceptance is not None and word != "good":
-        newest = max(finding.proof if finding else 0, void.entry.number if void else 0)
-        if acceptance.number > newest:
-            return CheckState(check, "accepted", finding, void, acceptance)
+    read_later = (
+        finding is not None and acceptance is not None and (finding.proof > acceptance.number)
+    )
+    if acceptance is not None and word != "good" and not overtaken and not read_later:
+        return CheckState(check, "accepted", finding, void, acceptance)
     return CheckState(check, word, finding, void)
 
 

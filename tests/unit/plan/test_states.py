@@ -142,3 +142,9 @@ def test_a_circle_of_needs_is_broken_not_hidden() -> None:
     steps = next_steps([check("a", needs=("b",)), check("b", needs=("a",))])
     assert [step.item.check.name for step in steps] == ["a", "b"]
     assert steps[0].waits_for == ("b",)
+
+
+def test_an_acceptance_of_what_was_never_measured_goes_void_by_the_same_table() -> None:
+    accepted = state_of([Acceptance("valve clearance", "in1", "known from last week")])
+    assert words(accepted)["in1"] == "accepted"
+    assert words(more(accepted, Work("head off")))["in1"] == "open"
