@@ -208,11 +208,10 @@ def make_emulator(spec: CylinderSpec, day: Conditions, *, threads: int = 2) -> E
     held_out = np.arange(RUNS) % 10 == 0
     design = _design(x, z)
     weight = np.sqrt(0.1 + outputs[:, 0])[:, None]  # near-zero readings need no precision
-    trial, *_ = np.linalg.lstsq(
-        (design * weight)[~held_out], (outputs * weight)[~held_out], rcond=None
-    )
+    weighted, wanted = design * weight, outputs * weight
+    trial = _fitted(weighted[~held_out], wanted[~held_out])
     misfit = (design @ trial - outputs)[held_out, 0]
-    solution, *_ = np.linalg.lstsq(design * weight, outputs * weight, rcond=None)
+    solution = _fitted(weighted, wanted)
     coefficients = np.stack([_unpacked(solution[:, k], d) for k in (0, 1)])
     return Emulator(
         middle,
@@ -225,6 +224,17 @@ def make_emulator(spec: CylinderSpec, day: Conditions, *, threads: int = 2) -> E
 
 
 _NO_NODES: Floats = np.zeros(1)
+
+
+def _fitted(design: Floats, wanted: Floats) -> Floats:
+    """Least squares by normal equations: a tenth of the time of an orthogonal factorisation.
+
+    The terms are of order one over the box, so that squaring their condition (about 1e4) leaves
+    eight digits, and a grain of ridge keeps it solvable whatever the box.
+    """
+    normal = design.T @ design
+    normal[np.diag_indices_from(normal)] *= 1.0 + 1e-11
+    return np.asarray(np.linalg.solve(normal, design.T @ wanted), dtype=np.float64)
 
 
 def _throttle_table(
