@@ -1,0 +1,642 @@
+"""Fit to start, start card, why, shopping, running in: drawn, written, refused, pressed twice."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlencode
+
+import icalendar
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from tickover.book.bodies import Acceptance, LooseEndOpened, Note, StrikeOut, Work
+from tickover.pages.building import fitness_of
+from tickover.pages.stopwatch import attempt_body
+from tickover.plan.faultfinding import answer_entry, begin_entry, knowledge, looked_entry
+from tickover.plan.runin import DISTANCE, HEAT_CYCLE, progress_reading
+from tickover.plan.shopping import want_entry
+from tickover.web.app import create_app
+
+Client = Any
+Watched = Any
+Site = Any
+
+HOSTILE = '<img src=x onerror="alert(1)"><script>alert(2)</script>'
+MORE = """
+[start]
+crank_for = "6 s"
+rest_for = "40 s"
+oil_within = "4 s"
+oil_pressure = "2.5 bar"
+charge = "13.8 V"
+charge_at = "3000 rpm"
+stop_at = "150 C"
+[[run_in]]
+name = "chain and wheel nuts again"
+distance = "150 km"
+days = 30
+[fault_weights]
+"fuel tap closed" = 20
+"""
+SMALL = """
+[engine]
+name = "Small single"
+layout = "single"
+[[checks]]
+name = "tank strap"
+required = "first start"
+"""
+LAMPS = "do the dash lamps come on?"
+
+
+def engine_text() -> str:
+    """The richest example, with its own start, run-in and weights."""
+    return (Path(__file__).parents[2] / "examples/engines/triple-240.toml").read_text() + MORE
+
+
+@pytest.fixture
+def build(site: Site) -> str:
+    """A fresh build of it; its id."""
+    return str(site.store.create_build("Shed triple", engine_text(), site.clock(), "tester").id)
+
+
+@pytest.fixture
+def small(site: Site) -> str:
+    """A build with one thing left in the way, a strap on the tank; its id."""
+    made = site.store.create_build("Small single", SMALL, site.clock(), "tester").id
+    blockers = fitness_of(site.store.state(made)).blockers
+    others = [Acceptance(b.check, b.place, "by eye") for b in blockers if b.check != "tank strap"]
+    if others:
+        site.store.append(made, others, at=site.clock(), by="tester")
+    return str(made)
+
+
+@pytest.fixture(scope="module")
+def told(site: Site) -> str:
+    """A build with something of everything on these pages; its id."""
+    store = site.store
+    made = store.create_build("Told triple", engine_text(), site.clock(), "tester").id
+    known = knowledge("will not start")
+    attempt = "a" * 32
+    store.append(
+        made,
+        [
+            want_entry("head gasket", 1, price=34.5, why=HOSTILE),
+            want_entry("main jet 118", 3, price=4.2),
+            want_entry("fuel line", 2),
+            begin_entry(known),
+            answer_entry(known, LAMPS, "yes"),
+            answer_entry(known, LAMPS, "no"),
+            looked_entry(known, "fuel tap closed", found=False),
+            LooseEndOpened("breather hose off"),
+            Acceptance("valve clearance", "in1", "Read by Kim, who answers for it"),
+            attempt_body("nothing", 5.2),
+            attempt_body("fired", 2.1, "", attempt),
+            attempt_body("oil light out", 3.4, "", attempt),
+            attempt_body("ran", 8.0, HOSTILE, attempt),
+            attempt_body("oil light stays on", 9.0, "", attempt),
+            Work(HEAT_CYCLE),
+            progress_reading(DISTANCE, 60e3, "60 km"),
+            progress_reading(DISTANCE, 40e3, "40 km"),
+        ],
+        at=site.clock(),
+        by="tester",
+    )
+    return str(made)
+
+
+@pytest.fixture
+def client(client_for: Callable[..., Client], site: Site) -> Client:
+    return client_for(create_app(site.store, clock=site.clock))
+
+
+def entries_of(site: Site, build: str) -> list[Any]:
+    return list(site.store.entries(build))
+
+
+# -- every page, as it looks ---------------------------------------------------------------------
+
+PAGES = (
+    "fit", "fit?stage=riding", "start", "stopwatch", "why", "why?symptom=runs%2C+but",
+    "shopping", "run-in",
+)  # fmt: skip
+TOO_SMALL = """() => Array.from(
+    document.querySelectorAll('a, button, input, select, textarea, summary')
+  ).filter(e => e.type !== 'hidden' && !e.classList.contains('skip')).map(e => {
+    const r = (e.closest('.choice') || e).getBoundingClientRect();
+    return [e, r];
+  }).filter(([e, r]) => r.width > 0 && (r.width < 47.5 || r.height < 47.5))
+  .map(([e, r]) => e.tagName + ' ' + e.textContent.trim()
+    + ': ' + r.width.toFixed(1) + ' x ' + r.height.toFixed(1))"""
+SIDEWAYS = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+
+
+@pytest.fixture(scope="module")
+def axe() -> Axe:
+    return Axe()
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_a_page_is_accessible_fits_the_screen_and_can_be_pressed(
+    open_page: Callable[..., Watched], axe: Axe, told: str, path: str
+) -> None:
+    page = open_page(f"/builds/{told}/{path}").page
+    page.evaluate(axe.axe_script)
+    looks = [(1280, "dark", True)]
+    if "?" not in path:  # the other stage and symptom differ only in their words
+        looks += [(360, "light", True), (390, "dark", False)]
+    for width, scheme, fold in looks:
+        where = f"{path} at {width} px, {scheme}, folds {'open' if fold else 'shut'}"
+        page.set_viewport_size({"width": width, "height": 800})
+        page.emulate_media(color_scheme=scheme)
+        page.evaluate(
+            "open => document.querySelectorAll('details').forEach(d => { d.open = open; })", fold
+        )
+        found = page.evaluate("axe.run({resultTypes: ['violations']})")["violations"]
+        assert [(v["id"], [n["html"] for n in v["nodes"]][:3]) for v in found] == [], where
+        assert page.evaluate(TOO_SMALL) == [], where
+        for narrow in (width, 360):
+            page.set_viewport_size({"width": narrow, "height": 800})
+            assert page.evaluate(SIDEWAYS) <= 0, f"{where}, at {narrow} px"
+
+
+def test_no_page_calls_anything_safe_and_hostile_words_stay_words(
+    client: Client, told: str
+) -> None:
+    for path in PAGES:
+        html = client.get(f"/builds/{told}/{path}").text
+        main = re.sub(r"<[^>]+>", " ", html[html.index("<main") : html.index("</main>")])
+        assert not re.search(r"\bsafe(ly)?\b", main, re.IGNORECASE), path
+        assert "<img" not in html, path
+        assert "alert(2)</script>" not in html, path
+    assert "&lt;img src=x" in client.get(f"/builds/{told}/shopping").text
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_an_unknown_build_is_not_found(client: Client, path: str) -> None:
+    assert client.get(f"/builds/none/{path}").status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("path", "typed"),
+    [
+        ("fit", {"stage": "flying"}), ("fit/accept", {"which": "nothing|x", "reason": "r"}),
+        ("why", {"symptom": "sulks"}), ("why/strike", {"entry": "0" * 32, "reason": "r"}),
+        ("shopping/strike", {"entry": "0" * 32, "reason": "r"}),
+        ("run-in/done", {"step": "nothing of the kind"}),
+    ],
+)  # fmt: skip
+def test_what_is_not_there_is_not_written(
+    client: Client, site: Site, build: str, path: str, typed: dict[str, str]
+) -> None:
+    before = site.store.last_number(build)
+    assert client.send(f"/builds/{build}/{path}", typed).status_code == 404
+    assert site.store.last_number(build) == before
+
+
+@pytest.mark.parametrize("path", ["fit?stage=flying", "why?symptom=sulks"])
+def test_a_stage_or_symptom_nobody_knows_is_not_found(
+    client: Client, build: str, path: str
+) -> None:
+    assert client.get(f"/builds/{build}/{path}").status_code == 404
+
+
+def test_the_pages_are_reached_from_the_foot_of_every_page(
+    open_page: Callable[..., Watched], build: str
+) -> None:
+    page = open_page(f"/builds/{build}").page
+    ways = page.locator(".foot .ways a").evaluate_all("all => all.map(a => a.pathname)")
+    for path in ("fit", "start", "stopwatch", "why", "shopping", "run-in"):
+        assert f"/builds/{build}/{path}" in ways
+
+
+# -- fit to start --------------------------------------------------------------------------------
+
+
+def test_every_no_leads_to_its_way_out(client: Client, site: Site, build: str) -> None:
+    site.store.append(build, LooseEndOpened("rag in a port"), at=site.clock(), by="t")
+    html = client.get(f"/builds/{build}/fit").text
+    links = re.findall(r'href="([^"]+)"', html[html.index("in-the-way") : html.index("accept-")]
+                       if "accept-" in html else html)  # fmt: skip
+    ways = [link.replace("&amp;", "&") for link in links]
+    home = f"/builds/{build}"
+    assert f"{home}/valves?at=in1#enter" in ways
+    assert f"{home}/check?{urlencode({'name': 'spark', 'place': 'plug2'})}" in ways
+    assert f"{home}/check?{urlencode({'name': 'oil flow', 'place': ''})}" in ways
+    assert f"{home}/loose-ends" in ways
+    for way in sorted(set(ways)):
+        if way.startswith(f"{home}/check?"):
+            assert client.get(way).status_code == 200, way
+
+
+@pytest.mark.parametrize("script", [True, False])
+def test_an_answer_is_recorded_holds_and_goes_void(
+    open_page: Callable[..., Watched], site: Site, small: str, script: bool
+) -> None:
+    page = open_page(f"/builds/{small}/fit", java_script_enabled=script).page
+    assert page.inner_text("h1") == "Fit to start: no"
+    before = len(entries_of(site, small))
+    page.get_by_text("Accept one of these as it is").click()
+    page.get_by_role("button", name="Accept it, write it in the book").click()
+    page.get_by_text("Nothing was written.").wait_for()
+    assert len(entries_of(site, small)) == before
+    page.get_by_label("why, and who says so").fill(HOSTILE)
+    page.get_by_role("button", name="Accept it, write it in the book").click()
+    expect(page.locator("h1")).to_have_text(re.compile("Fit to start: yes"))
+    expect(page.locator("#accepted")).to_contain_text(HOSTILE)
+    page.get_by_role("button", name="Record this answer: yes").click()
+    page.get_by_text("it still holds").wait_for()
+    expect(page.get_by_role("button", name=re.compile("Record this answer"))).to_have_count(0)
+    kept = entries_of(site, small)[-1].body
+    assert (kept.question, kept.answer) == ("fit to start", "yes")
+    assert len(kept.rests_on) == 64
+    site.store.append(small, LooseEndOpened("fuel line off"), at=site.clock(), by="t")
+    page.reload()
+    page.get_by_text("void, because something it rested on has changed").wait_for()
+    assert page.inner_text("h1") == "Fit to start: no"
+
+
+def test_an_answer_nobody_saw_is_not_recorded(client: Client, site: Site, small: str) -> None:
+    seen = str(site.store.last_number(small))
+    site.store.append(small, Note("somebody wrote"), at=site.clock(), by="other")
+    answer = client.send(f"/builds/{small}/fit", {"stage": "first start", "seen": seen})
+    assert answer.status_code == 409
+    assert "Somebody kept an entry since you looked" in answer.text
+    assert [e.kind for e in entries_of(site, small)][-1] == "note"
+    for number in ("", "x", "٣", "9" * 40):
+        typed = {"stage": "first start", "seen": number}
+        assert client.send(f"/builds/{small}/fit", typed).status_code == 409
+
+
+def test_a_loose_end_is_accepted_for_its_own_entry(client: Client, site: Site, small: str) -> None:
+    end = site.store.append(small, LooseEndOpened("silencers off"), at=site.clock(), by="t")[0]
+    typed = {"stage": "first start", "which": f"loose end|{end.id}", "reason": "open pipes, Jo"}
+    answer = client.send(f"/builds/{small}/fit/accept", typed)
+    assert answer.status_code == 303
+    assert "open pipes, Jo" in client.get(f"/builds/{small}/fit").text
+    assert client.send(f"/builds/{small}/fit/accept", typed).status_code == 404, "not in the way"
+
+
+# -- the start card ------------------------------------------------------------------------------
+
+
+def test_the_start_card_gives_the_figures_of_the_engine_file_in_big_type(
+    open_page: Callable[..., Watched], build: str
+) -> None:
+    page = open_page(f"/builds/{build}/start").page
+    assert "Crank 6 seconds at most, then let the starter rest for 40 seconds." in page.inner_text(
+        "#positions"
+    )
+    kill = page.inner_text("#kill")
+    for words in ("Oil pressure under 2.5 bar", "4 seconds after it fires", "150",
+                  "under 13.8 V at 3000 rpm"):  # fmt: skip
+        assert words in kill
+    size = "e => parseFloat(getComputedStyle(e).fontSize)"
+    for line in ("#positions .steps span", "#positions .limit", "#kill .at"):
+        assert page.locator(line).first.evaluate(size) >= 22, line
+    for block in ("care", "hand", "watch", "note-what"):
+        assert page.locator(f"#{block} li").count() >= 4, block
+
+
+@pytest.mark.parametrize("script", [True, False])
+def test_an_attempt_is_written_down_by_hand_and_a_bad_one_comes_back(
+    open_page: Callable[..., Watched], site: Site, build: str, script: bool
+) -> None:
+    page = open_page(f"/builds/{build}/start", java_script_enabled=script).page
+    page.get_by_label("what came of it").select_option("coughed")
+    page.get_by_label("after so many seconds").fill("a while")
+    page.get_by_label("anything else seen").fill(HOSTILE)
+    page.get_by_role("button", name="Write it in the book").click()
+    page.get_by_text("Nothing was written.").wait_for()
+    assert page.get_by_label("what came of it").input_value() == "coughed"
+    assert page.get_by_label("after so many seconds").input_value() == "a while"
+    assert page.get_by_label("anything else seen").input_value() == HOSTILE
+    assert len(entries_of(site, build)) == 1
+    page.get_by_label("after so many seconds").fill("3,5")
+    page.get_by_role("button", name="Write it in the book").click()
+    page.get_by_text("In the book: coughed. Rest the starter.").wait_for()
+    body = entries_of(site, build)[-1].body
+    assert (body.outcome, body.detail["seconds"], body.detail["note"]) == ("coughed", 3.5, HOSTILE)
+    expect(page.locator("#tries")).to_contain_text(HOSTILE)
+
+
+def once_of(client: Client, path: str) -> str:
+    """The number of the forms on a page."""
+    found = re.search(r'name="once" value="([0-9a-f]{32})"', client.get(path).text)
+    assert found is not None
+    return found[1]
+
+
+@pytest.mark.parametrize(
+    ("page", "path", "typed"),
+    [
+        ("start", "start", {"what": "fired", "seconds": "2"}),
+        ("stopwatch", "stopwatch", {"what": "fired"}),
+        ("why", "why/begin", {"symptom": "will not start"}),
+        ("why", "why", {"symptom": "will not start", "question": LAMPS, "outcome": "yes"}),
+        ("why", "why/looked", {"symptom": "will not start", "cause": "flooded", "found": "no"}),
+        ("shopping", "shopping", {"item": "gasket", "count": "1"}),
+        ("run-in", "run-in/heat-cycle", {}),
+        ("run-in", "run-in/use", {"use_distance": "200 km"}),
+        ("run-in", "run-in/done", {"step": "oil level again"}),
+    ],
+)
+def test_a_button_pressed_twice_writes_once(
+    client: Client, site: Site, build: str, page: str, path: str, typed: dict[str, str]
+) -> None:
+    home = f"/builds/{build}"
+    typed = {**typed, "once": once_of(client, f"{home}/{page}")}
+    assert client.send(f"{home}/{path}", typed).status_code == 303
+    after = site.store.last_number(build)
+    assert after > 1
+    assert client.send(f"{home}/{path}", typed).status_code == 303
+    assert site.store.last_number(build) == after
+    typed["once"] = once_of(client, f"{home}/{page}")
+    assert client.send(f"{home}/{path}", typed).status_code == 303
+    assert site.store.last_number(build) > after, "pressed again on the page drawn anew"
+
+
+def test_the_sheets_are_offered_only_where_they_can_be_printed(
+    client_for: Callable[..., Client], site: Site, build: str, client: Client
+) -> None:
+    names = {"start": "start-card", "shopping": "shopping", "run-in": "run-in"}
+    prints = create_app(
+        site.store, clock=site.clock, sheets=dict.fromkeys(names.values(), "words"),
+        print_sheet=lambda name, row, state: b"%PDF " + name.encode(),
+    )  # fmt: skip
+    offering = client_for(prints)
+    for path, sheet in names.items():
+        address = f"/builds/{build}/sheets/{sheet}.pdf"
+        assert address in offering.get(f"/builds/{build}/{path}").text
+        assert offering.get(address).content.endswith(sheet.encode())
+        assert address not in client.get(f"/builds/{build}/{path}").text
+
+
+# -- will not start ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("script", [True, False])
+def test_answers_lead_from_question_to_question_until_the_cause_is_found(
+    open_page: Callable[..., Watched], site: Site, build: str, script: bool
+) -> None:
+    page = open_page(f"/builds/{build}/why", java_script_enabled=script).page
+    assert "minutes" in page.inner_text("#next")
+    asked = page.inner_text("#next .huge")
+    page.locator("#next .outcomes button").first.click()
+    page.locator("#so-far").wait_for()
+    expect(page.locator("#next .huge")).not_to_have_text(asked)
+    kinds = [entry.kind for entry in entries_of(site, build)]
+    assert kinds[:2] == ["engine file", "work"]
+    assert len(kinds) == 3, "begun and answered together"
+    cause = page.locator("#causes > ol > li").first
+    name = cause.locator("b").first.inner_text()
+    cause.locator("summary").click()
+    cause.get_by_role("button", name="Looked: it was this").click()
+    expect(page.locator("#verdict")).to_have_text(f"Found: {name[:1].lower()}{name[1:]}.")
+    expect(page.locator("#next-head")).to_have_text("Found")
+
+
+def test_the_share_of_a_cause_is_said_in_words_and_drawn(
+    open_page: Callable[..., Watched], build: str
+) -> None:
+    page = open_page(f"/builds/{build}/why").page
+    lines = page.locator("#causes > ol > li")
+    shares = [
+        int(re.sub(r"\D", "", text)) for text in lines.locator(".cause span").all_inner_texts()
+    ]
+    drawn = lines.locator(".share-part").evaluate_all(
+        "all => all.map(e => 100 * e.getBoundingClientRect().width"
+        " / e.closest('svg').getBoundingClientRect().width)"
+    )
+    assert len(shares) == len(drawn) == 6
+    assert shares == sorted(shares, reverse=True)
+    # words are rounded to whole percents, bars to a tenth
+    assert all(abs(said - bar) <= 0.6 for said, bar in zip(shares, drawn, strict=True))
+
+
+def test_contradictions_stand_first_and_go_only_by_striking_out(
+    open_page: Callable[..., Watched], site: Site, build: str
+) -> None:
+    known = knowledge("will not start")
+    site.store.append(
+        build, [begin_entry(known), answer_entry(known, LAMPS, "yes"),
+                answer_entry(known, LAMPS, "no")], at=site.clock(), by="t",
+    )  # fmt: skip
+    page = open_page(f"/builds/{build}/why").page
+    first = page.locator("main > div").first
+    assert first.get_attribute("id") == "contradictions"
+    expect(first).to_contain_text("answered 'yes'")
+    expect(page.locator("#so-far li")).to_have_count(2)
+    row = page.locator("#so-far > ul > li").last
+    row.locator("summary").click()
+    row.get_by_role("button").click()
+    page.get_by_text("Nothing was written.").wait_for()
+    row = page.locator("#so-far > ul > li").last
+    row.get_by_label("does not count").fill("looked at the wrong lamp")
+    row.get_by_role("button").click()
+    expect(page.locator("#contradictions")).to_have_count(0)
+    assert isinstance(entries_of(site, build)[-1].body, StrikeOut)
+    expect(page.locator("#so-far > ul > li")).to_have_count(1)
+
+
+def test_an_entry_of_another_page_is_not_struck_from_here(
+    client: Client, site: Site, build: str
+) -> None:
+    note = site.store.append(build, Note("keep me"), at=site.clock(), by="t")[0]
+    typed = {"symptom": "will not start", "entry": note.id, "reason": "r"}
+    assert client.send(f"/builds/{build}/why/strike", typed).status_code == 404
+    assert client.send(f"/builds/{build}/shopping/strike", typed).status_code == 404
+    assert not site.store.state(build).is_struck(note.id)
+
+
+def test_weights_of_the_engine_file_are_named_as_such(
+    open_page: Callable[..., Watched], build: str
+) -> None:
+    page = open_page(f"/builds/{build}/why").page
+    page.get_by_text("Weights before anything is known").click()
+    row = page.locator("#weights tr").filter(has_text="fuel tap closed")
+    assert row.inner_text().split("\t") == ["fuel tap closed", "20", "engine file"]
+
+
+@pytest.mark.parametrize(
+    ("path", "typed"),
+    [
+        ("why", {"question": LAMPS, "outcome": "perhaps"}),
+        ("why", {"question": "is it Tuesday?", "outcome": "yes"}),
+        ("why/looked", {"cause": "bad luck", "found": "no"}),
+        ("why/looked", {"cause": "flooded", "found": ""}),
+    ],
+)
+def test_an_answer_nobody_can_give_is_refused(
+    client: Client, site: Site, build: str, path: str, typed: dict[str, str]
+) -> None:
+    answer = client.send(f"/builds/{build}/{path}", {"symptom": "will not start", **typed})
+    assert answer.status_code == 422
+    assert site.store.last_number(build) == 1
+
+
+# -- shopping ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("script", [True, False])
+def test_a_thing_is_added_arrives_in_parts_and_settles(
+    open_page: Callable[..., Watched], site: Site, build: str, script: bool
+) -> None:
+    page = open_page(f"/builds/{build}/shopping", java_script_enabled=script).page
+    page.get_by_label("what, as the shop calls it").fill("main jet 118")
+    page.get_by_label("how many").last.fill("three")
+    page.get_by_label("price of one").fill("4,20")
+    page.get_by_role("button", name="Put it on the list").click()
+    page.get_by_text("Nothing was written.").wait_for()
+    assert page.get_by_label("what, as the shop calls it").input_value() == "main jet 118"
+    assert page.get_by_label("price of one").input_value() == "4,20"
+    page.locator("#add").get_by_label("how many").fill("3")
+    page.get_by_role("button", name="Put it on the list").click()
+    expect(page.locator("#to-buy")).to_contain_text("3 x main jet 118")
+    expect(page.locator("#verdict")).to_contain_text("12.60")
+    row = page.locator("#to-buy li").filter(has_text="main jet 118")
+    row.get_by_label("how many").fill("2")
+    row.get_by_role("button", name="Arrived: main jet 118").click()
+    expect(page.locator("#to-buy")).to_contain_text("1 x main jet 118")
+    expect(page.locator("#to-buy")).to_contain_text("2 of 3 arrived")
+    page.locator("#to-buy").get_by_role("button", name="Arrived: main jet 118").click()
+    expect(page.locator("#settled")).to_contain_text("3 x main jet 118")
+    assert [e.kind for e in entries_of(site, build)] == ["engine file", "work", "stock", "stock"]
+
+
+def test_what_is_not_wanted_after_all_needs_a_reason(
+    open_page: Callable[..., Watched], site: Site, build: str
+) -> None:
+    site.store.append(build, want_entry("head gasket"), at=site.clock(), by="t")
+    page = open_page(f"/builds/{build}/shopping").page
+    page.get_by_text("Not wanted after all").click()
+    page.get_by_role("button", name="Strike it out: head gasket").click()
+    page.get_by_text("Nothing was written.").wait_for()
+    page.get_by_label("why head gasket is not wanted").fill("found a new one in the box")
+    page.get_by_role("button", name="Strike it out: head gasket").click()
+    expect(page.locator("#to-buy")).not_to_contain_text("head gasket")
+    assert isinstance(entries_of(site, build)[-1].body, StrikeOut)
+
+
+def test_two_people_noting_one_arrival_are_both_kept_and_told(
+    client: Client, site: Site, build: str
+) -> None:
+    want = site.store.append(build, want_entry("head gasket"), at=site.clock(), by="t")[0]
+    for _ in range(2):
+        typed = {"key": want.id, "count": "1", "once": once_of(client, f"/builds/{build}/shopping")}
+        assert client.send(f"/builds/{build}/shopping/arrived", typed).status_code == 303
+    assert "perhaps noted twice" in client.get(f"/builds/{build}/shopping").text
+
+
+@pytest.mark.parametrize("count", ["0", "-1", "1.5", "1000000", "٣"])
+def test_a_count_that_is_none_is_refused_beside_its_line(
+    client: Client, site: Site, build: str, count: str
+) -> None:
+    want = site.store.append(build, want_entry("head gasket"), at=site.clock(), by="t")[0]
+    answer = client.send(f"/builds/{build}/shopping/arrived", {"key": want.id, "count": count})
+    assert answer.status_code == 422
+    assert f'value="{count}"' in answer.text
+    assert site.store.last_number(build) == 2
+
+
+# -- running in ----------------------------------------------------------------------------------
+
+
+def test_nothing_is_dated_before_the_first_start(client: Client, build: str) -> None:
+    text = client.get(f"/builds/{build}/run-in").text
+    assert "The engine has not run yet" in text
+    assert "run-in.ics" not in text
+    answer = client.get(f"/builds/{build}/run-in.ics")
+    assert answer.status_code == 422
+    assert "Nothing to put into a calendar" in answer.text
+
+
+@pytest.mark.parametrize("script", [True, False])
+def test_what_it_has_run_makes_steps_due_and_done_ends_them(
+    open_page: Callable[..., Watched], site: Site, build: str, script: bool
+) -> None:
+    site.store.append(build, attempt_body("ran", 4.0), at=site.clock(), by="t")
+    page = open_page(f"/builds/{build}/run-in", java_script_enabled=script).page
+    page.get_by_role("button", name="One heat cycle more").click()
+    leaks = page.locator("#due li").filter(has_text="Leaks and fasteners")
+    leaks.get_by_role("button", name="Done").click()
+    expect(page.locator("#done")).to_contain_text("Leaks and fasteners")
+    page.get_by_label("on the distance meter now").fill("far")
+    page.get_by_label("running time since the start").fill("2 h")
+    page.get_by_role("button", name="Keep what it has run").click()
+    page.get_by_text("Nothing was written.").wait_for()
+    assert page.get_by_label("on the distance meter now").input_value() == "far"
+    assert page.get_by_label("running time since the start").input_value() == "2 h"
+    page.get_by_label("on the distance meter now").fill("160")
+    page.get_by_role("button", name="Keep what it has run").click()
+    expect(page.locator("#due")).to_contain_text("Chain and wheel nuts again")
+    readings = {e.body.what: (e.body.low, e.body.typed) for e in site.store.state(build).readings()}
+    assert readings == {"distance run": (160e3, "160 km"), "running time": (7200.0, "2 h")}
+
+
+def test_use_in_a_week_moves_the_dates(client: Client, site: Site, build: str) -> None:
+    site.store.append(build, attempt_body("ran", 4.0), at=site.clock(), by="t")
+    home = f"/builds/{build}/run-in"
+    assert "our assumption" in client.get(home).text
+    bad = client.send(f"{home}/use", {"use_distance": "200 km", "use_cycles": "-1"})
+    assert bad.status_code == 422
+    assert 'value="200 km"' in bad.text
+    typed = {"use_distance": "200 km", "use_running": "4", "use_cycles": "2,5"}
+    assert client.send(f"{home}/use", typed).status_code == 303
+    text = client.get(home).text
+    assert "200 km, 4 h and 2.5 heat cycles a week" in text
+    assert "our assumption" not in text
+
+
+def test_the_calendar_file_is_one_that_calendars_read(
+    client: Client, site: Site, build: str
+) -> None:
+    site.store.append(build, attempt_body("ran", 4.0), at=site.clock(), by="t")
+    answer = client.get(f"/builds/{build}/run-in.ics")
+    assert answer.headers["content-type"] == "text/calendar; charset=utf-8"
+    events = icalendar.Calendar.from_ical(answer.content).walk("VEVENT")
+    assert len({str(event["UID"]) for event in events}) == len(events) >= 8
+    assert any("chain and wheel nuts again" in str(event["SUMMARY"]) for event in events)
+
+
+def test_nothing_filled_in_is_refused(client: Client, site: Site, build: str) -> None:
+    assert client.send(f"/builds/{build}/run-in", {}).status_code == 422
+    assert client.send(f"/builds/{build}/shopping", {"item": " "}).status_code == 422
+    assert site.store.last_number(build) == 1
+
+
+# -- with the keyboard alone ---------------------------------------------------------------------
+
+
+def tab_to(page: Page, words: str) -> None:
+    for _ in range(200):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.textContent.trim()") == words:
+            return
+    raise AssertionError(f"no Tab leads to '{words}'")
+
+
+def test_the_day_is_done_with_the_keyboard_alone(
+    open_page: Callable[..., Watched], site: Site, build: str
+) -> None:
+    page = open_page(f"/builds/{build}/stopwatch").page
+    tab_to(page, "Starter pressed")
+    page.keyboard.press("Enter")
+    tab_to(page, "Fired")
+    page.keyboard.press("Space")
+    page.get_by_text("in the book, entry 2").wait_for()
+    page.goto(site.at(f"/builds/{build}/why"))
+    tab_to(page, page.locator("#next .outcomes button").first.inner_text())
+    page.keyboard.press("Enter")
+    page.locator("#so-far").wait_for()
+    page.goto(site.at(f"/builds/{build}/fit"))
+    tab_to(page, "Record this answer: no")
+    page.keyboard.press("Enter")
+    page.get_by_text("it still holds").wait_for()
+    assert [e.kind for e in entries_of(site, build)][1:] == [
+        "start attempt", "work", "reading", "answer",
+    ]  # fmt: skip
