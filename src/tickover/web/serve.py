@@ -30,7 +30,9 @@ def bind(host: str, port: int, tries: int = 20) -> socket.socket:
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     last = ""
     for candidate in range(port, port + tries) if port else (0,):
-        sock = socket.socket(family, socket.SOCK_STREAM)
+        # The protocol is named because asyncio sends small answers at once only on such a socket:
+        # without it each page on a kept connection waits some 40 ms.
+        sock = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
         sock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             sock.bind((host, candidate))
