@@ -34,7 +34,7 @@ RESERVED = frozenset(
         "fuel filter", "fuel lines", "float height", "needle and seat", "fuel flow", "fuel drips",
         "exhaust joints", "intake clamps", "air leaks", "exhaust condition", "battery at rest",
         "cranking voltage", "earths", "stop switch", "interlocks", "loose end",
-        "speedometer",
+        "speedometer", "carburettor balance", "mixture at full throttle",
     }
 )  # fmt: skip
 """Names that Tickover's own checks go by: a user's check of the same name would answer for them."""
