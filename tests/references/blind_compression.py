@@ -32,8 +32,8 @@ ENGINE = CylinderSpec(
     "Invented 552 four", 4, 0.056, 0.056, 0.110, 9.2, INLET, EXHAUST,
     neighbours=((1, 2), (2, 3), (3, 4)),
 )  # fmt: skip
-DAY = Conditions(throttle="open", oil_volume=1e-6, jet_diameter=1e-3, supply=100.0 * PSI)
-STROKES = 8
+DAY = Conditions(throttle="open", strokes=6, oil_volume=1e-6, jet_diameter=1e-3, supply=100.0 * PSI)
+STROKES = 6
 
 LOCAL = (h.RING, h.INLET, h.EXHAUST, h.HELD_EXHAUST, h.GASKET)
 WHOLE = (h.LATE_CAM, h.SLIDE, h.SLOW_CRANKING, h.GAUGE, "rings all round")

@@ -38,12 +38,15 @@ def annand(p: float, t: float, v: float, bore: float, piston_speed: float) -> fl
     return float(0.6 * conductivity / bore * reynolds**0.7)
 
 
+A0, A1, A2, A3, A4 = HEAT_POLYNOMIAL
+
+
 def cp_over_r(t: float) -> float:
-    return sum(a * t**k for k, a in enumerate(HEAT_POLYNOMIAL))
+    return A0 + A1 * t + A2 * t**2 + A3 * t**3 + A4 * t**4
 
 
 def h_over_r(t: float) -> float:
-    return sum(a * t ** (k + 1) / (k + 1) for k, a in enumerate(HEAT_POLYNOMIAL))
+    return A0 * t + A1 * t**2 / 2 + A2 * t**3 / 3 + A3 * t**4 / 4 + A4 * t**5 / 5
 
 
 def flow(area: float, p_up: float, t_up: float, p_down: float) -> float:
@@ -96,7 +99,8 @@ def slow_crank_test(
 
     def rates(angle: float, y: np.ndarray) -> list[float]:
         # An integrator's trial step may leave the physics; it is then rejected, not fed with nan.
-        p, m, pg, q = np.maximum(y, (1e3, 1e-9, 1e3, 1e3))
+        p, m, pg, q = max(y[0], 1e3), max(y[1], 1e-9), max(y[2], 1e3), max(y[3], 1e3)
+        p, m, pg, q = float(p), float(m), float(pg), float(q)  # plain floats are quicker
         v, slope, walls = volume(angle)
         t = p * v / (m * R)
         g = cp_over_r(t) / (cp_over_r(t) - 1.0)

@@ -334,7 +334,7 @@ def _whys(found: Assessment) -> tuple[Why, ...]:
             "gasket takes two neighbours; something unlisted always stays possible",
             "odds beforehand and noise of reading: our judgement",
             f"effective sample size {found.effective_sample_size:.0f}; in blind trials with "
-            "another heat law see docs/tables/compression-blind.md",
+            "another heat law: python bench/blind_compression.py makes the table",
         ),
         Why(
             "Leak-down as an area",

@@ -191,6 +191,7 @@ def _assessed(
     extra = [f"{f.place}: {f.remark}" for f in figures if f is not None and f.remark]
     if found is not None and found.ess < 30.0:
         extra.append(f"The probabilities rest on {found.ess:.0f} draws only: take them as rough.")
+    extra += _strokes_remarks(kept, usual, day)
     if day.unseated_rings:
         extra.append(
             "Rings not yet seated leak about half as much again as seated ones: expect 5 to 20 "
@@ -210,6 +211,29 @@ def _assessed(
         effective_sample_size=0.0 if found is None else found.ess,
         remarks=(*spec.assumptions, *remarks, *extra),
     )
+
+
+def _strokes_remarks(
+    kept: tuple[CylinderReadings, ...], usual: Expected, day: Conditions
+) -> list[str]:
+    """Strokes to full belong to the hose: say so where they are not what the hose should take."""
+    low, _, high = usual.strokes_to_full
+    found = []
+    for reading in kept:
+        count = reading.strokes_to_full
+        if count is None:
+            continue
+        if count > day.strokes:
+            found.append(
+                f"{reading.place}: full after {count} strokes, but only {day.strokes} were "
+                "counted: read it again with more."
+            )
+        elif count > high + 2 or count < low - 2:
+            found.append(
+                f"{reading.place}: full after {count} strokes where {low} to {high} are usual: "
+                "a hose of another size, or a check valve that leaks or sticks; no sign of a fault."
+            )
+    return found
 
 
 def _engine_causes(found: Posterior | None) -> tuple[Cause, ...]:

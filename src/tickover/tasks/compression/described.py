@@ -123,6 +123,8 @@ class Conditions:
         Freshly built, rings not run in
     cam_late_deg, cam_late_sd_deg : float, optional
         From the degree wheel
+    ratio, ratio_sd : float, optional
+        Compression ratio as measured, in place of the engine file's [1]
     """
 
     altitude: float = 0.0
@@ -142,6 +144,8 @@ class Conditions:
     unseated_rings: bool = False
     cam_late_deg: float | None = None
     cam_late_sd_deg: float = 1.5
+    ratio: float | None = None
+    ratio_sd: float = 0.1
 
     def __post_init__(self) -> None:
         for rpm in (self.speed_rpm, self.slow_rpm):
@@ -160,6 +164,13 @@ class Conditions:
                 "The oil for a wet test is not that much",
                 given=f"{self.oil_volume * 1e6:g} cc",
                 allowed="0.1 to 30 cc",
+            )
+        if self.ratio is not None and not 3.5 <= self.ratio <= 18.0:
+            raise InputError(
+                "The compression ratio is not a petrol engine's",
+                given=f"{self.ratio:g}",
+                allowed="3.5 to 18",
+                instead=f"{self.ratio / 10:g}" if 35.0 <= self.ratio <= 180.0 else "",
             )
         if self.supply is not None and not 0.2e5 <= self.supply <= 12e5:
             raise InputError(
@@ -238,6 +249,8 @@ class CylinderReadings:
         Of the leak-down tester [%]
     heard : str, optional
         Where the air came out: "inlet", "exhaust", "crankcase", "neighbour" or "nowhere"
+    strokes_to_full : int, optional
+        Strokes until the needle stopped: checks the hose, names no fault
     """
 
     place: str
@@ -247,6 +260,7 @@ class CylinderReadings:
     first: float | None = None
     leak_percent: float | None = None
     heard: str | None = None
+    strokes_to_full: int | None = None
 
 
 EvidenceKey = tuple[

@@ -89,14 +89,15 @@ def whole_engine(day: Conditions) -> tuple[WholeEngine, ...]:
     if day.speed_rpm is not None:
         slow = min(slow, 0.003)
     cam_known = day.cam_late_deg is not None
+    odd_ratio = 0.012 if day.ratio is None else 0.002
     faults: tuple[WholeEngine, ...] = (
         WholeEngine(RING, 0.10 if day.unseated_rings else 0.05, 0.6, 2.5),  # ln of ring leak
         WholeEngine(LATE_CAM, 0.003 if cam_known else 0.03, 8.0, 38.0),  # crank degrees
         WholeEngine(EARLY_CAM, 0.001 if cam_known else 0.008, -25.0, -8.0),
         WholeEngine(SLIDE, shut, np.log(0.2), np.log(12.0)),  # ln of scaled area in mm2
         WholeEngine(SLOW_CRANKING, slow, -0.9, -0.35),  # ln of speed
-        WholeEngine(LOW_RATIO, 0.012, -2.0, -0.6),
-        WholeEngine(HIGH_RATIO, 0.012, 0.6, 2.2),
+        WholeEngine(LOW_RATIO, odd_ratio, -2.0, -0.6),
+        WholeEngine(HIGH_RATIO, odd_ratio, 0.6, 2.2),
         WholeEngine(GAUGE, 0.03, -0.5, 0.3),  # of the reading
         WholeEngine(OTHER, 0.006, 0.0, 260.0),  # any level [psi]
     )
@@ -108,7 +109,7 @@ def whole_engine(day: Conditions) -> tuple[WholeEngine, ...]:
     return (WholeEngine(SOUND, rest, 0.0, 1.0), *faults)
 
 
-def local_prior(place: str, other: OtherEvidence) -> Floats:
+def local_prior(place: str, other: OtherEvidence, day: Conditions) -> Floats:
     """Prior of one cylinder's own faults, in the order of LOCAL.
 
     A clearance known to be too tight makes a held-open valve as likely as that: a valve with
@@ -118,6 +119,8 @@ def local_prior(place: str, other: OtherEvidence) -> Floats:
     ----------
     place : str
     other : OtherEvidence
+    day : Conditions
+        A throttle said to be held open leaves few slides shut
 
     Returns
     -------
@@ -125,6 +128,8 @@ def local_prior(place: str, other: OtherEvidence) -> Floats:
         Sums to 1.
     """
     prior = dict(LOCAL_PRIOR)
+    if day.throttle == "open":
+        prior[SLIDE] *= 0.15
     for cause, tight in ((HELD_INLET, other.tight_inlet), (HELD_EXHAUST, other.tight_exhaust)):
         if place in tight:
             # Clearance known: tight holds the valve open half the time, otherwise hardly ever.

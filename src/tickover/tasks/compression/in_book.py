@@ -30,6 +30,7 @@ _WHAT = {
     "wet": "compression wet",
     "slow": "compression slow",
     "first stroke": "compression first stroke",
+    "strokes to full": "compression strokes to full",
     "leakdown": "leak-down",
     "air heard at": "air heard at",
 }
@@ -101,6 +102,10 @@ def reading_entry(
         return Reading(
             _WHAT[known], place, 1.0, 1.0, "yes", typed, instrument, {**beside, "at": found.heard}
         )
+    if known == "strokes to full":
+        count = found.strokes_to_full
+        assert count is not None
+        return Reading(_WHAT[known], place, count, count, "1", typed, instrument, beside)
     if known == "leakdown":
         assert found.leak_percent is not None
         share = found.leak_percent / 100.0
@@ -109,8 +114,10 @@ def reading_entry(
     return Reading(_WHAT[known], place, pressure, pressure, "Pa", typed, instrument, beside)
 
 
-_LINE_KINDS = ("first stroke", "air heard at", "leak-down", "leakdown", "heard", "dry", "wet",
-               "slow", "first")  # fmt: skip
+_LINE_KINDS = (
+    "strokes to full", "first stroke", "air heard at", "leak-down", "leakdown", "heard", "dry",
+    "wet", "slow", "first",
+)  # fmt: skip
 
 
 def compression_line(engine: EngineFile, text: str) -> tuple[Reading, str]:
@@ -221,6 +228,8 @@ def _with_entry(found: CylinderReadings, kind: str, entry: Entry[Reading]) -> Cy
     middle = 0.5 * (body.low + body.high)
     if kind == "leakdown":
         return replace(found, leak_percent=100.0 * middle)
+    if kind == "strokes to full":
+        return replace(found, strokes_to_full=round(middle))
     changes: dict[str, Any] = {_FIELD[kind]: middle}
     return replace(found, **changes)
 

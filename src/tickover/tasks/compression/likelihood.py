@@ -156,7 +156,7 @@ class Problem:
         self.scale = spec.displacement / 138e-6
         self.air = day.air_pressure
         self.kinds = tuple(k for k in KINDS if any(getattr(r, k) is not None for r in readings))
-        self.local_prior = np.array([h.local_prior(r.place, other) for r in readings])
+        self.local_prior = np.array([h.local_prior(r.place, other, day) for r in readings])
         self.gasket_prior = h.GASKET_PRIOR
         index = {r.place: i for i, r in enumerate(readings)}
         self.pairs = tuple(

@@ -88,6 +88,8 @@ def prior_of(spec: CylinderSpec, day: Conditions) -> SharedPrior:
     # Quoted ratios are seldom reached: production chambers come out a little large.
     quoted = spec.ratio_sd >= 0.15
     mean[RATIO], sd[RATIO] = spec.ratio - (0.15 if quoted else 0.0), spec.ratio_sd
+    if day.ratio is not None:
+        mean[RATIO], sd[RATIO] = day.ratio, max(day.ratio_sd, 0.02)
     if day.cam_late_deg is None:
         mean[CAM], sd[CAM] = 1.0, spec.timing_sd_deg  # chains stretch late
     else:

@@ -11,6 +11,7 @@ Lines of the place `test` say how the test was done.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -24,7 +25,9 @@ from tickover.tasks.compression.described import Conditions, CylinderReadings
 from tickover.tasks.compression.hypotheses import HEARD
 
 COLUMNS = ("place", "kind", "value", "unit", "note")
-KINDS = ("dry", "wet", "slow", "first stroke", "leakdown", "air heard at")
+KINDS = (
+    "dry", "wet", "slow", "first stroke", "strokes to full", "leakdown", "air heard at",
+)  # fmt: skip
 _PRESSURES = {"dry": "dry", "wet": "wet", "slow": "slow", "first stroke": "first"}
 _ABSOLUTE = ("psia", "bara", "bar abs", "bar(a)", "psi abs", "kpa abs", "kpaa", "psi(a)")
 _HEARD_WORDS = {
@@ -140,6 +143,10 @@ def with_reading(
         if before.heard is not None:
             raise InputError(f"Air heard at {before.place} is given twice", given=value)
         return replace(before, heard=heard_word(value))
+    if known == "strokes to full":
+        if before.strokes_to_full is not None:
+            raise InputError(f"Strokes to full of {before.place} are given twice", given=value)
+        return replace(before, strokes_to_full=_strokes(value, unit))
     if known == "leakdown":
         if before.leak_percent is not None:
             raise InputError(f"The leak-down of {before.place} is given twice", given=value)
@@ -221,7 +228,7 @@ def _word(*allowed: str) -> Callable[[str, str], str]:
 
 
 def _strokes(value: str, unit: str) -> int:
-    if not value.strip().isdigit():
+    if not value.strip().isdigit() or not 1 <= int(value) <= 40:
         raise InputError("Count the strokes", given=value, allowed="a whole number, 1 to 40")
     return int(value)
 
@@ -247,7 +254,25 @@ _CONDITIONS: dict[str, tuple[str, Callable[[str, str], Any]]] = {
     "supply": ("supply", _si("pressure", "psi")),
     "rings": ("unseated_rings", _rings),
     "cam late": ("cam_late_deg", _si("angle", "deg")),
+    "ratio": ("ratio", _si("ratio", "1")),
 }
+
+
+_WITH_SPREAD = {
+    "ratio": ("ratio", "ratio_sd", "ratio", "1"),
+    "cam late": ("cam_late_deg", "cam_late_sd_deg", "angle", "deg"),
+}
+_GIVE_OR_TAKE = re.compile(r"\+\s*/?\s*-|±")
+
+
+def _with_spread(day: Conditions, kind: str, value: str, unit: str) -> Conditions:
+    """'9.05 +- 0.1': the value, and beside it half an interval taken as one standard deviation."""
+    name, sd_name, quantity, usual = _WITH_SPREAD[kind]
+    middle, *rest = _GIVE_OR_TAKE.split(value)
+    changes: dict[str, Any] = {name: parse(middle.strip(), quantity, unit or usual).value_si}
+    if rest:
+        changes[sd_name] = parse(rest[0].strip(), quantity, unit or usual).value_si
+    return replace(day, **changes)
 
 
 def condition(day: Conditions, kind: str, value: str, unit: str) -> Conditions:
@@ -275,5 +300,7 @@ def condition(day: Conditions, kind: str, value: str, unit: str) -> Conditions:
         raise InputError(
             "This about the test is not known here", given=kind, allowed=", ".join(_CONDITIONS)
         )
+    if bare in _WITH_SPREAD:
+        return _with_spread(day, bare, value, unit)
     name, read = _CONDITIONS[bare]
     return replace(day, **{name: read(value, unit)})
