@@ -28,7 +28,7 @@ TOLERANCE_PA = 2700.0
 _GAIN_PA = 14000.0
 _COMMON, _OWN, _DRIFT = 0.6, 0.25, 0.08
 _NOISE_PA = 350.0
-_SMALLEST_TURN = 1.0 / 24.0
+_SMALLEST_TURN, _EIGHTH = 1.0 / 16.0, 1.0 / 8.0
 _LARGEST_TURN = 1.0
 _VALVE_LIKE_PA = 1800.0
 """A cylinder that fills 5 % worse shows about this at idle; no screw mends it."""
@@ -313,7 +313,8 @@ def balance(
     # In opens what is beyond, and an open slide pulls less: vacuum too high wants 'in'.
     full = turnable[name] / gain[name]
     turns = math.copysign(min(abs(full), _LARGEST_TURN), full)
-    turns = round(turns / _SMALLEST_TURN) * _SMALLEST_TURN or math.copysign(_SMALLEST_TURN, full)
+    step = _EIGHTH if abs(turns) >= 0.25 else _SMALLEST_TURN
+    turns = round(turns / step) * step or math.copysign(_SMALLEST_TURN, full)
     sd = math.sqrt(cov[number, number])
     edges = sorted((turns * math.exp(-1.2816 * sd), turns * math.exp(1.2816 * sd)))
     expected = dict(vacuum)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from tickover.book.bodies import Reading, Work
+from tickover.book.csvfile import Source, read_table
 from tickover.book.entries import Entry
 from tickover.book.state import State
 from tickover.engine import EngineFile
@@ -266,3 +267,43 @@ def turned_line(engine: EngineFile, text: str) -> tuple[Work, str]:
     amount = float(body.detail["turns"])
     way = "in" if amount > 0 else "out"
     return body, f"{body.detail['screw']}: {abs(amount):g} turns {way}"
+
+
+CSV_COLUMNS = ("place", "vacuum", "unit", "at")
+
+
+def entries_from_csv(engine: EngineFile, source: Source, name: str) -> tuple[Reading | Work, ...]:
+    """Looks and turns from a table: place,vacuum,unit,at; 'turned,2-1,1/4,in' is a turn.
+
+    Parameters
+    ----------
+    engine : EngineFile
+    source : bytes, text, path or open file
+    name : str
+        How messages call it.
+
+    Returns
+    -------
+    tuple of Reading or Work
+
+    Raises
+    ------
+    FileError, InputError
+        Names file and line.
+    """
+    rack = rack_from_file(engine)
+    found: list[Reading | Work] = []
+    for row in read_table(source, name, CSV_COLUMNS, ("place", "vacuum")):
+        try:
+            if row["place"].casefold() == "turned":
+                turns = f"{row['at']} {row['unit']}".strip()
+                found.append(turned_entry(rack, row["vacuum"], turns))
+            else:
+                typed = f"{row['vacuum']} {row['unit']}".strip()
+                found.append(vacuum_entry(rack, row["place"], typed, row["at"] or "idle"))
+        except InputError as error:
+            raise InputError(
+                error.problem, given=error.given, allowed=error.allowed, instead=error.instead,
+                where=f"{name} line {row.line}",
+            ) from error  # fmt: skip
+    return tuple(found)

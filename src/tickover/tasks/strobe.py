@@ -11,6 +11,7 @@ import numpy as np
 
 from tickover.errors import InputError
 from tickover.physics.crank import piston_drop, rotor_arc
+from tickover.quantities import parse_number
 
 # A mark read under a strobe by hand is good to about a degree (common practice, no source).
 _READ_DEG = 1.0
@@ -148,6 +149,41 @@ def compare(
         within=within,
         says=_says(speeds, left, weight, correction, within),
     )
+
+
+def reading_of_words(text: str) -> StrobeReading:
+    """A strobe reading from a few words.
+
+    Parameters
+    ----------
+    text : str
+        "1200:8", "4000 rpm 31 deg"
+
+    Returns
+    -------
+    StrobeReading
+
+    Raises
+    ------
+    InputError
+        If it is not a speed and an angle.
+
+    Examples
+    --------
+    >>> reading_of_words("1200:8")
+    StrobeReading(speed_rpm=1200.0, degrees=8.0, spread=1.0)
+    """
+    plain = text.casefold().replace("rpm", " ").replace("deg", " ").replace("°", " ")
+    parts = plain.replace(":", " ").replace("@", " ").split()
+    if len(parts) != 2:
+        raise InputError(
+            "A strobe reading is a speed and an angle",
+            given=text,
+            allowed="rpm and degrees before the top",
+            instead="'1200:8'",
+        )
+    speed, angle = (float(parse_number(part, "A strobe reading")) for part in parts)
+    return StrobeReading(speed, angle)
 
 
 def _check(

@@ -165,7 +165,7 @@ def advise(
         If there is no reading, or readings of a round contradict each other.
     """
     aim = target or Target()
-    if not rounds or not any(one.readings for one in rounds):
+    if not rounds or (known_good is None and not any(one.readings for one in rounds)):
         raise InputError(
             "There are no mixture readings yet",
             allowed="one reading or more",
@@ -391,13 +391,15 @@ def _any_lean(posterior: Posterior, at: Points, setting: Setting, target: Target
 def _richer(
     posterior: Posterior, at: Points, drawer: Drawer, fitted: Setting, target: Target, taste: Taste
 ) -> tuple[Step, ...]:
-    """A rich setting to start again from: main jet up two sizes at least, then the advice's."""
+    """A rich setting to start again from: main jet up two sizes at least, nothing leaner."""
     careful = replace(taste, rich_bias=0.07, lean_weight=10.0)
     found = search(posterior, at, drawer, fitted, target, careful).best.setting
     larger = [jet.bore for jet in drawer.mains if jet.bore > fitted.main_jet + 1e-8]
     least = larger[min(1, len(larger) - 1)] if larger else fitted.main_jet
-    main = max(found.main_jet, least)
-    return steps_between(drawer, fitted, found.with_(main_jet=main))
+    richer = fitted.with_(main_jet=max(found.main_jet, least))
+    if found.needle == fitted.needle:
+        richer = richer.with_(clip=max(found.clip, fitted.clip))
+    return steps_between(drawer, fitted, richer)
 
 
 def _notes(found: Searched, machine: Machine, stop: Stop | None) -> tuple[str, ...]:

@@ -49,7 +49,7 @@ class Prior:
     sensor_offset : float
         Standard deviation of an offset common to all numbers of one sensor [-]
     change : float
-        How far the model may be wrong about the effect of changing jets, as a share of it [-]
+        How far the model may be wrong about the effect of each adjuster, as a share of it [-]
     word_edge, word_noise : float
         'About right' reaches this far to either side of the target, and how sharp that edge is
         (ln lambda) [-]
@@ -235,17 +235,49 @@ def _of_changes(
     The last round is the reference, because the next change starts from it.
     """
     last = rounds[-1].setting
-    change = np.concatenate(
-        [
-            model.ln_lambda(points, one.setting, factors) - model.ln_lambda(points, last, factors)
-            for points, one in zip(at, rounds, strict=True)
-        ]
-    )
+    parts = [
+        effects(points, last, one.setting, factors) for points, one in zip(at, rounds, strict=True)
+    ]
+    each = np.concatenate(parts, axis=1)
     openings = np.concatenate([points.openings for points in at])
     speeds = np.concatenate([points.speeds_rpm for points in at])
     alike = _alike(prior.discrepancy, openings, speeds)
     same = number[:, None] == number[None, :]
-    return np.where(same, prior.change**2 * alike * np.outer(change, change), 0.0)
+    return np.where(same, prior.change**2 * alike * (each.T @ each), 0.0)
+
+
+def effects(at: Points, before: Setting, after: Setting, factors: Floats) -> Floats:
+    """What each adjuster alone does to ln lambda on the way from one setting to another.
+
+    Two changes that cancel are not sure because they cancel: each is believed only so far.
+
+    Parameters
+    ----------
+    at : Points
+    before, after : Setting
+    factors : array, shape (4,)
+
+    Returns
+    -------
+    array, shape (5, n)
+        Pilot jet, screw, cutaway, needle with its clip, main jet [-]
+    """
+    base = model.ln_lambda(at, before, factors)
+    out = np.zeros((5, base.size))
+    for row, moved in enumerate(_one_by_one(before, after)):
+        if moved != before:
+            out[row] = model.ln_lambda(at, moved, factors) - base
+    return out
+
+
+def _one_by_one(before: Setting, after: Setting) -> tuple[Setting, ...]:
+    return (
+        before.with_(pilot_jet=after.pilot_jet),
+        before.with_(screw_turns=after.screw_turns),
+        before.with_(cutaway=after.cutaway),
+        before.with_(needle=after.needle, clip=after.clip),
+        before.with_(main_jet=after.main_jet),
+    )
 
 
 def _alike(shape: Discrepancy, openings: Floats, speeds: Floats) -> Floats:
@@ -313,8 +345,7 @@ def predict(
     jacobian = np.hstack([slopes[:, 1:], carried.weights])
     covariance_ = jacobian @ posterior.covariance @ jacobian.T + carried.left
     if setting not in posterior.settings:
-        last = model.ln_lambda(at, posterior.settings[-1], posterior.factors)
-        change = posterior.prior.change * (slopes[:, 0] - last)
+        each = effects(at, posterior.settings[-1], setting, posterior.factors)
         alike = _alike(posterior.prior.discrepancy, at.openings, at.speeds_rpm)
-        covariance_ = covariance_ + alike * np.outer(change, change)
+        covariance_ = covariance_ + posterior.prior.change**2 * alike * (each.T @ each)
     return Prediction(mean=slopes[:, 0] + carried.mean, covariance=covariance_)

@@ -46,7 +46,7 @@ class Taste:
     rich_bias: float = 0.02
     chance_weight: float = 0.0
     minute: float = 4e-6
-    money: float = 1e-6
+    money: float = 4e-6
     shortlist: int = 400
 
 
@@ -129,8 +129,7 @@ def score(
         + own
         + np.diag(carried.left)
     )
-    last = model.ln_lambda(at, posterior.settings[-1], posterior.factors)
-    variance = variance + (posterior.prior.change * (slopes[:, :, 0] - last)) ** 2
+    variance = variance + posterior.prior.change**2 * _effects_squared(posterior, at, settings)
     sd = np.sqrt(np.maximum(variance, 1e-12))
     error = mean - np.log(target.at(at.openings))
     off = error + bias(at, taste)
@@ -153,3 +152,31 @@ def score(
         total = float(loss[i]) + taste.minute * minutes + taste.money * money
         choices.append(Choice(setting, total, float(rms[i]), float(worst[i]), minutes, money))
     return choices
+
+
+def _effects_squared(posterior: Posterior, at: Points, settings: list[Setting]) -> Floats:
+    """Sum of the squared effects of each adjuster since the last round, shape (m, n).
+
+    An adjuster has few values, so each effect is worked out once.
+    """
+    last = posterior.settings[-1]
+    base = model.ln_lambda(at, last, posterior.factors)
+    known: dict[tuple[object, ...], Floats] = {}
+    out = np.zeros((len(settings), at.openings.size))
+    for i, setting in enumerate(settings):
+        for key, moved in (
+            (("pilot", setting.pilot_jet), {"pilot_jet": setting.pilot_jet}),
+            (("screw", setting.screw_turns), {"screw_turns": setting.screw_turns}),
+            (("cutaway", setting.cutaway), {"cutaway": setting.cutaway}),
+            (
+                ("needle", setting.needle.name, setting.needle.jet_below_clip, setting.clip),
+                {"needle": setting.needle, "clip": setting.clip},
+            ),
+            (("main", setting.main_jet), {"main_jet": setting.main_jet}),
+        ):
+            if key not in known:
+                changed = last.with_(**moved)
+                effect = model.ln_lambda(at, changed, posterior.factors) - base
+                known[key] = effect * effect
+            out[i] += known[key]
+    return out

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from tickover.physics.atmosphere import air_density, pressure_at_altitude
 from tickover.physics.carburettor import model
 from tickover.physics.carburettor.parts import Air, Breathing, Carburettor
 from tickover.physics.fuel import PETROL, Fuel, blend, fuel_density, stoichiometric_ratio
+from tickover.quantities import parse
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,3 +131,56 @@ def box_resistance(
     # The box lowers the flow it is measured at; one correction is enough below a tenth.
     flow = float(at.states[0, 1]) * (1.0 - depression / air.pressure)
     return depression / flow**2
+
+
+def state_of_words(text: str, now: Trim) -> Trim:
+    """A state to be ready for, from a few words; what is not said stays as it is now.
+
+    Parameters
+    ----------
+    text : str
+        "height 2000 m, 5 C, open, baffles out", "box 5 cmH2O"; parts set apart by commas.
+    now : Trim
+
+    Returns
+    -------
+    Trim
+        Named by its words.
+
+    Raises
+    ------
+    InputError
+        If a part says nothing known.
+
+    Examples
+    --------
+    >>> pass_ = state_of_words("height 2000 m, 5 C", Trim())
+    >>> (pass_.altitude, round(pass_.temperature, 2), pass_.box_depression)
+    (2000.0, 278.15, 0.0)
+    """
+    found = replace(now, name=text.strip())
+    for part in text.split(","):
+        words = part.strip().casefold()
+        what, _, rest = words.partition(" ")
+        if words == "open":
+            found = replace(found, box_depression=0.0)
+        elif what == "height" and rest:
+            metres = parse(rest, "length", None, "The height").value_si
+            pressure_at_altitude(metres)
+            found = replace(found, altitude=metres)
+        elif what == "box" and rest:
+            depression = parse(rest, "pressure", None, "The depression").value_si
+            found = replace(found, box_depression=depression)
+        elif words in ("baffles in", "baffles out"):
+            found = replace(found, baffles=words.endswith("in"))
+        elif words[:1].isdigit() or words[:1] in "-−":
+            kelvin = parse(words.replace("−", "-"), "temperature", "C", "The air").value_si
+            found = replace(found, temperature=kelvin)
+        else:
+            raise InputError(
+                "This says nothing of a state",
+                given=part.strip(),
+                allowed="'height 2000 m', '5 C', 'open', 'box 5 cmH2O', 'baffles out'",
+                instead="such parts with commas between them",
+            )
+    return found

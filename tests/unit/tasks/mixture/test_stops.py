@@ -79,3 +79,6 @@ def test_after_a_stop_the_way_back_starts_two_main_jets_richer_at_least():
     advice = advise(MACHINE, [Round(middle, (word(1.0, "lean"),))])
     steps = {s.what: s for s in advice.richer}
     assert mains.index(steps["main jet"].to) >= 10
+    assert set(steps) <= {"main jet", "clip"}
+    if "clip" in steps:
+        assert steps["clip"].to > steps["clip"].was

@@ -1,0 +1,148 @@
+"""`tickover balance` and `tickover strobe`: from files, or from the book."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from tickover.cli import echo_json
+from tickover.cli.builds import where_option
+from tickover.cli.entries import build_option
+from tickover.cli.marks import heading, wrapped
+from tickover.errors import InputError
+
+if TYPE_CHECKING:
+    from tickover.pages.balance import BalancePage
+    from tickover.pages.strobe import StrobePage
+
+
+@click.command()
+@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
+              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
+@click.option("--readings", type=click.Path(path_type=Path),
+              help="CSV: place,vacuum,unit,at; a turn as 'turned,2-1,1/4,in'.")  # fmt: skip
+@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@build_option
+@where_option
+def balance(
+    engine_path: Path | None,
+    readings: Path | None,
+    as_json: bool,
+    build_name: str,
+    where: str | None,
+) -> None:
+    """Balance: which screw next, how far, and when it is no carburettor.
+
+    Exit code 0: balanced. 1: something to turn or to read. 2: bad input.
+    """
+    from tickover.pages.balance import balance_page, balance_page_json
+    from tickover.tasks.balance_book import balance_book
+
+    if engine_path is not None:
+        from tickover.engine import load_engine_file
+        from tickover.tasks.balance_book import entries_from_csv
+        from tickover.tasks.sitting import sitting
+
+        engine = load_engine_file(engine_path)
+        bodies = () if readings is None else entries_from_csv(engine, readings, str(readings))
+        page = balance_page(engine, balance_book(engine, sitting(bodies)))
+    elif readings is not None:
+        raise InputError("Readings from a file need the engine file too", instead="--engine E.toml")
+    else:
+        from tickover.cli.opening import chosen_build
+        from tickover.pages.building import head_for
+
+        with chosen_build(where, build_name) as bench:
+            engine = bench.engine
+            head = head_for(bench.build, bench.state)
+            page = balance_page(engine, balance_book(engine, bench.state), head)
+    if as_json:
+        echo_json(balance_page_json(page))
+    else:
+        print_balance(page)
+    raise click.exceptions.Exit(0 if page.balanced else 1)
+
+
+def print_balance(page: BalancePage) -> None:
+    """The balance page in the terminal."""
+    click.secho(page.title, bold=True)
+    wrapped(page.verdict)
+    if page.turn:
+        click.secho(page.turn, bold=True)
+        wrapped(page.likely)
+    heading("Gauges")
+    for line in page.gauges:
+        then = f", then {line.expected}" if line.expected else ""
+        click.echo(f"  {line.name:14} {line.vacuum or 'not read':10}{then}  ({line.beyond})")
+    for words in page.suspicions:
+        wrapped(f"? {words}")
+    for words in page.history:
+        wrapped(words, "  ")
+    for words in page.notes:
+        wrapped(words)
+    click.echo()
+    wrapped(page.how)
+    for caution in page.cautions:
+        wrapped(f"! {caution}")
+
+
+@click.command()
+@click.argument("readings", nargs=-1)
+@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
+              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
+@click.option("--plate", default="camshaft", help="The plate turns with: camshaft or crankshaft.")
+@click.option("--radius", default="", help="Of the plate at its rim: '35 mm'.")
+@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@build_option
+@where_option
+def strobe(
+    readings: tuple[str, ...],
+    engine_path: Path | None,
+    plate: str,
+    radius: str,
+    as_json: bool,
+    build_name: str,
+    where: str | None,
+) -> None:
+    """Timing under the strobe: readings such as 1200:8 and 4000:31, against the book's curve.
+
+    Exit code 0: right as far as a strobe can tell. 1: something to move. 2: bad input.
+    """
+    from tickover.pages.strobe import readings_in_book, strobe_json, strobe_page
+    from tickover.quantities import parse
+    from tickover.tasks.strobe import reading_of_words
+
+    size = parse(radius, "length", None, "The radius").value_si if radius else None
+    read = tuple(reading_of_words(text) for text in readings)
+    if engine_path is not None:
+        from tickover.engine import load_engine_file
+
+        engine = load_engine_file(engine_path)
+    else:
+        from tickover.cli.opening import chosen_build
+
+        with chosen_build(where, build_name) as bench:
+            engine = bench.engine
+            read = read or readings_in_book(bench.state)
+    page = strobe_page(engine, read, plate.casefold(), size)
+    if as_json:
+        echo_json(strobe_json(page))
+    else:
+        print_strobe(page)
+    raise click.exceptions.Exit(0 if page.found.within else 1)
+
+
+def print_strobe(page: StrobePage) -> None:
+    """The strobe page in the terminal."""
+    click.secho(page.title, bold=True)
+    wrapped(page.verdict)
+    click.echo("    rpm   read  wanted     off   after   (degrees before the top)")
+    for speed, read, wanted, off, after in page.lines:
+        click.echo(f"  {speed:>5} {read:>6} {wanted:>7} {off:>7} {after:>7}")
+    wrapped(page.move)
+    for words in page.says:
+        wrapped(words)
+    for caution in page.cautions:
+        wrapped(f"! {caution}")
