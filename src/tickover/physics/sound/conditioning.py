@@ -14,9 +14,11 @@ MAINS_HZ = (50.0, 60.0)
 HUM_STANDS_OUT = 8.0  # a mains line must have this many times the power of its neighbours
 CLIP_LEVEL = 0.98  # of the largest sample; a clipped recording has flat tops above this
 HUM_STEADY = 0.93  # of a mains line's power keeps its phase for five seconds
-BLOCK_S = 8.0
+BLOCK_S = 4.0
+BEAT_S = 0.5
 PAUSE_DB = 16.0  # below the median level
-PAUSE_PIECES = 5  # pieces of 50 ms
+PIECE_S = 0.05
+PAUSE_PIECES = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,15 +154,57 @@ def pause_share(samples: NDArray[np.float32], rate: float) -> float:
     -----
     Shorter silences do not count: a slow single is silent between two firings.
     """
-    piece = max(1, int(0.05 * rate))
-    count = samples.size // piece
-    if count < 2 * PAUSE_PIECES:
-        return 0.0
-    power = np.mean(np.square(samples[: count * piece].reshape(count, piece)), axis=1)
-    quiet = power < 10.0 ** (-PAUSE_DB / 10.0) * np.median(power)
+    quiet = _quiet_pieces(samples, rate, 50.0)
     edges = np.flatnonzero(np.diff(np.concatenate(([0], quiet.astype(np.int8), [0]))))
     lengths = edges[1::2] - edges[::2]
-    return float(np.sum(lengths[lengths >= PAUSE_PIECES])) / count
+    return float(np.sum(lengths[lengths >= PAUSE_PIECES])) / max(quiet.size, 1)
+
+
+def sounding_part(samples: NDArray[np.float32], rate: float) -> tuple[int, int]:
+    """Where the sound begins and ends: quiet before the start and after the stop left out.
+
+    Parameters
+    ----------
+    samples : array, shape (n,)
+        [1]
+    rate : float
+        [Hz]
+
+    Returns
+    -------
+    int, int
+        `samples[begin:end]` sounds throughout, but for pauses inside.
+
+    Examples
+    --------
+    >>> late = np.zeros(40000, dtype=np.float32)
+    >>> late[20000:] = 0.1
+    >>> sounding_part(late, 8000.0)
+    (20000, 40000)
+    """
+    quiet = _quiet_pieces(samples, rate, 75.0)
+    sounding = np.flatnonzero(~quiet)
+    if sounding.size == 0:
+        return 0, samples.size
+    piece = int(PIECE_S * rate)
+    begin, end = int(sounding[0]), int(sounding[-1]) + 1
+    # Shorter silences at the ends are the time between two firings.
+    first = begin * piece if begin >= PAUSE_PIECES else 0
+    last = end * piece if quiet.size - end >= PAUSE_PIECES else samples.size
+    return first, last
+
+
+def _quiet_pieces(
+    samples: NDArray[np.float32], rate: float, percentile: float
+) -> NDArray[np.bool_]:
+    """Which pieces of 50 ms lie far below this percentile of loudness."""
+    piece = max(1, int(PIECE_S * rate))
+    count = samples.size // piece
+    if count < 2 * PAUSE_PIECES:
+        return np.zeros(count, dtype=np.bool_)
+    power = np.mean(np.square(samples[: count * piece].reshape(count, piece)), axis=1)
+    limit = 10.0 ** (-PAUSE_DB / 10.0) * float(np.percentile(power, percentile))
+    return np.asarray(power < limit)
 
 
 def band_passed(
@@ -231,9 +275,13 @@ def without_hum(
     step = rate / size
     found = [_mains_found(power, step, nominal, rate) for nominal in MAINS_HZ]
     mains_hz, harmonics = max(found, key=lambda item: len(item[1]))
-    harmonics = [n for n in harmonics if _steadiness(samples, rate, n * mains_hz) > HUM_STEADY]
+    beats = [_beats(samples, rate, n * mains_hz) for n in harmonics]
+    steady = [_steadiness(beat) > HUM_STEADY for beat in beats]
+    beats = [beat for beat, keeps in zip(beats, steady, strict=True) if keeps]
+    harmonics = [n for n, keeps in zip(harmonics, steady, strict=True) if keeps]
     if not harmonics:
         return samples, None
+    mains_hz += _off_by(beats, harmonics)
     return _lines_taken(samples, rate, mains_hz, harmonics), mains_hz
 
 
@@ -258,20 +306,34 @@ def _mains_found(
     return best, standing
 
 
-def _steadiness(samples: NDArray[np.float32], rate: float, line_hz: float) -> float:
-    """How much of a line keeps one phase for five seconds; mains does, an engine does not [1]."""
-    piece = int(0.5 * rate)
+def _beats(samples: NDArray[np.float32], rate: float, line_hz: float) -> NDArray[np.complex128]:
+    """Amplitude and phase of a line, one value each half second."""
+    piece = int(BEAT_S * rate)
     count = samples.size // piece
     wheel = np.exp(-2j * np.pi * line_hz / rate * np.arange(count * piece))
-    beats = (samples[: count * piece] * wheel).reshape(count, piece) @ np.hanning(piece)
-    span = min(10, count)
+    return np.asarray((samples[: count * piece] * wheel).reshape(count, piece) @ np.hanning(piece))
+
+
+def _steadiness(beats: NDArray[np.complex128]) -> float:
+    """How much of a line keeps one phase for five seconds; mains does, an engine does not [1]."""
+    span = min(10, beats.size)
     trials = np.exp(-2j * np.pi * np.outer(np.linspace(-0.05, 0.05, 21), np.arange(span)))
     shares = []
-    for start in range(0, count - span + 1, span):
+    for start in range(0, beats.size - span + 1, span):
         part = beats[start : start + span]
         kept = np.max(np.abs(trials @ part) ** 2) / span
         shares.append(float(kept / np.maximum(np.sum(np.abs(part) ** 2), 1e-30)))
     return float(np.mean(shares))
+
+
+def _off_by(beats: list[NDArray[np.complex128]], harmonics: list[int]) -> float:
+    """What the mains frequency found is short of, from how fast the lines' phases turn [Hz]."""
+    trials = np.arange(-0.06, 0.0601, 0.001)
+    total = np.zeros(trials.size)
+    for number, beat in zip(harmonics, beats, strict=True):
+        turns = np.outer(trials * number * BEAT_S, np.arange(beat.size))
+        total += np.abs(np.exp(-2j * np.pi * turns) @ beat) ** 2
+    return float(trials[int(np.argmax(total))])
 
 
 def _lines_taken(

@@ -45,7 +45,7 @@ def firing_fractions(firing_angles_deg: ArrayLike) -> NDArray[np.float64]:
     fractions = np.sort(np.mod(angles, CYCLE_DEG)) / CYCLE_DEG
     fractions = fractions - fractions[0]
     gaps = firing_gaps(fractions)
-    if np.any(gaps < 10.0 / CYCLE_DEG):
+    if np.any(gaps < 9.99 / CYCLE_DEG):
         raise InputError(
             "Two cylinders fire together, so their sounds cannot be told apart",
             given=str(firing_angles_deg),

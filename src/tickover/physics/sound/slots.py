@@ -1,9 +1,10 @@
 """How strong each firing slot sounds: one shared pulse with one amplitude for each slot.
 
-Two readings are averaged. The amplitude of the shared pulse is blind to noise but suffers when
+Four readings are averaged. The amplitude of the shared pulse is blind to noise but suffers when
 pipes ring differently; the power of each slot's own average pulse bears that, but echoes fill
-it up. Neither can tell a weak cylinder from a quieter pipe: only a comparison with an earlier
-recording of the same engine can.
+it up. Both are read from the sound as it is and from the whitened sound, in which no single
+ringing pipe can speak for all. None can tell a weak cylinder from a quieter pipe: only a
+comparison with an earlier recording of the same engine can.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from tickover.physics.sound.marks import Marks
 from tickover.physics.sound.orders import firing_gaps
 
 BLOCKS = 8
+PREDICTION_ORDER = 8
 LEAST_CYCLES = 24
 NORMAL_95 = 1.96
 FILL_PARTS = 10
@@ -71,13 +73,44 @@ def slot_windows(
     return np.asarray([pieces[places[:, slot]] for slot in range(places.shape[1])])
 
 
-def slot_strengths(windows: NDArray[np.float64]) -> SlotStrengths:
+def whitened(signal: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Signal through its own prediction error filter, which flattens ringing.
+
+    Parameters
+    ----------
+    signal : array, shape (n,)
+        [1]
+
+    Returns
+    -------
+    array, shape (n,)
+        Standard deviation one [1]
+
+    Notes
+    -----
+    Linear prediction by the autocorrelation method, order `PREDICTION_ORDER`; textbook.
+    """
+    from scipy.linalg import solve_toeplitz
+    from scipy.signal import lfilter
+
+    order = PREDICTION_ORDER
+    likeness = np.asarray(
+        [float(signal[: signal.size - lag] @ signal[lag:]) for lag in range(order + 1)]
+    )
+    likeness[0] *= 1.0003  # keeps the equations well posed where the band is empty
+    filtered = np.concatenate(([1.0], solve_toeplitz(likeness[:order], -likeness[1:])))
+    flat = np.asarray(lfilter(filtered, [1.0], signal))
+    return flat / max(float(np.std(flat)), 1e-12)
+
+
+def slot_strengths(*views: NDArray[np.float64]) -> SlotStrengths:
     """Strength of each slot with an interval from leaving out one block of cycles at a time.
 
     Parameters
     ----------
-    windows : array, shape (slots, cycles, length)
-        From `slot_windows` [1]
+    *views : array, shape (slots, cycles, length)
+        From `slot_windows`, of the sound and of its whitened form; their strengths are
+        averaged [1]
 
     Returns
     -------
@@ -95,7 +128,7 @@ def slot_strengths(windows: NDArray[np.float64]) -> SlotStrengths:
     >>> print(np.round(slot_strengths(windows).strength, 3))
     [1.  0.5]
     """
-    slots, cycles, _ = windows.shape
+    slots, cycles, _ = views[0].shape
     if slots < 2 or cycles < LEAST_CYCLES:
         raise InputError(
             "Slot strengths need at least two slots and enough cycles",
@@ -103,24 +136,26 @@ def slot_strengths(windows: NDArray[np.float64]) -> SlotStrengths:
             allowed=f"2 or more slots, {LEAST_CYCLES} or more cycles",
         )
     parts = np.array_split(np.arange(cycles), BLOCKS)
-    sums = np.asarray([windows[:, part].sum(axis=1) for part in parts])
-    squares = np.asarray([(windows[:, part] ** 2).sum(axis=(1, 2)) for part in parts])
-    counts = np.asarray([part.size for part in parts], dtype=float)
-    strength, alike = _strengths(sums.sum(axis=0), squares.sum(axis=0), float(cycles))
-    left_out = np.asarray(
-        [
-            _strengths(
-                sums.sum(axis=0) - sums[block],
-                squares.sum(axis=0) - squares[block],
-                float(cycles) - counts[block],
-            )[0]
-            for block in range(BLOCKS)
-        ]
-    )
-    spread = left_out - left_out.mean(axis=0)
+    whole, left_out, alike = [], [], []
+    for windows in views:
+        sums = np.asarray([windows[:, part].sum(axis=1) for part in parts])
+        squares = np.asarray([(windows[:, part] ** 2).sum(axis=(1, 2)) for part in parts])
+        total, square = sums.sum(axis=0), squares.sum(axis=0)
+        strength, likeness = _strengths(total, square, float(cycles))
+        whole.append(strength)
+        alike.append(likeness)
+        left_out.append(
+            [
+                _strengths(total - sums[i], square - squares[i], float(cycles - parts[i].size))[0]
+                for i in range(BLOCKS)
+            ]
+        )
+    strength = _scaled(np.mean(whole, axis=0))
+    without = np.asarray([_scaled(row) for row in np.mean(left_out, axis=0)])
+    spread = without - without.mean(axis=0)
     deviation = np.sqrt((BLOCKS - 1.0) / BLOCKS * np.sum(spread**2, axis=0))
     reach = NORMAL_95 * deviation
-    return SlotStrengths(strength, strength - reach, strength + reach, deviation, alike, cycles)
+    return SlotStrengths(strength, strength - reach, strength + reach, deviation, alike[0], cycles)
 
 
 def _strengths(
@@ -135,8 +170,11 @@ def _strengths(
     alike = float(scale[0] ** 2 / max(np.sum(scale**2), 1e-30))
     chance = (squares / cycles - np.sum(average**2, axis=1)) / cycles
     power = np.sqrt(np.maximum(np.sum(average**2, axis=1) - chance, 1e-12 * length))
-    both = 0.5 * (amplitude / _upper_middle(amplitude) + power / _upper_middle(power))
-    return both / _upper_middle(both), alike
+    return _scaled(0.5 * (_scaled(amplitude) + _scaled(power))), alike
+
+
+def _scaled(values: NDArray[np.float64]) -> NDArray[np.float64]:
+    return values / _upper_middle(values)
 
 
 def _upper_middle(values: NDArray[np.float64]) -> float:

@@ -101,32 +101,34 @@ def line_weights(
     return np.asarray(weights)
 
 
-def variants(fractions: NDArray[np.float64]) -> list[NDArray[np.float64]]:
-    """Strength patterns looked for: healthy, and one weak where that can hide the speed.
+def variants(fractions: NDArray[np.float64], weak: bool) -> list[NDArray[np.float64]]:
+    """Strength patterns looked for: healthy, and one weak.
 
     Parameters
     ----------
     fractions : array, shape (n,)
         [cycle]
+    weak : bool
+        Whether to look for one weak cylinder too.
 
     Returns
     -------
     list of array, shape (n,)
-        [1]
+        Healthy first [1]
 
     Examples
     --------
-    >>> len(variants(np.array([0.0, 0.375]))), len(variants(np.arange(4) / 4))
-    (1, 2)
+    >>> len(variants(np.array([0.0, 0.375]), weak=True)), len(variants(np.arange(4) / 4, weak=True))
+    (3, 2)
     """
     number = fractions.size
     patterns = [np.ones(number)]
-    if number < 3:
+    if number < 2 or not weak:
         return patterns
     even = bool(np.allclose(fractions, np.arange(number) / number, atol=2e-3))
-    for weak in range(1 if even else number):
+    for slot in range(1 if even else number):
         pattern = np.ones(number)
-        pattern[weak] = WEAK_LEFT
+        pattern[slot] = WEAK_LEFT
         patterns.append(pattern)
     return patterns
 
@@ -136,6 +138,7 @@ def combs(
     speeds_rpm: NDArray[np.float64],
     frequency_hz: NDArray[np.float64],
     window_s: float,
+    patterns: list[NDArray[np.float64]],
 ) -> Combs:
     """Comb templates for some speeds on one frequency axis.
 
@@ -149,6 +152,8 @@ def combs(
         [Hz]
     window_s : float
         Sets how wide a line is [s]
+    patterns : list of array, shape (n,)
+        From `variants` [1]
 
     Returns
     -------
@@ -163,7 +168,7 @@ def combs(
     shape = np.clip(1.0 - distance / width, 0.0, None) / np.sqrt(width * window_s)
     shape *= np.exp(-0.5 * (line / LAST_LINE) ** 2)
     rows = []
-    for pattern in variants(fractions):
+    for pattern in patterns:
         weights = line_weights(fractions, pattern, int(np.max(line)))
         row = shape * weights[line]
         row -= np.mean(row, axis=1, keepdims=True)

@@ -16,7 +16,7 @@ from tickover.physics.sound.spectra import (
     frame_times,
     whitened_frames,
 )
-from tickover.physics.sound.templates import WINDOWS_S, combs, window_of
+from tickover.physics.sound.templates import WINDOWS_S, Combs, combs, window_of
 
 LONG_WINDOW_S = 0.4
 STEPS_PER_HOP = 24
@@ -39,6 +39,7 @@ def score_map(
     rate: float,
     fractions: NDArray[np.float64],
     speeds_rpm: NDArray[np.float64],
+    patterns: list[NDArray[np.float64]],
 ) -> tuple[NDArray[np.float64], NDArray[np.float32]]:
     """How well every candidate speed explains every frame.
 
@@ -52,6 +53,8 @@ def score_map(
         [cycle]
     speeds_rpm : array, shape (candidates,)
         [1/min]
+    patterns : list of array, shape (n,)
+        Strengths of the slots to look for, from `variants`; the first is preferred [1]
 
     Returns
     -------
@@ -79,7 +82,8 @@ def score_map(
             (swell, swell_rate, ENVELOPE_HZ, weight[here]),
         ):
             frames = whitened_frames(signal, signal_rate, window_s, band, some)
-            likeness = _likeness(frames, fractions, speeds_rpm[here], window_s)
+            templates = combs(fractions, speeds_rpm[here], frames.frequency, window_s, patterns)
+            likeness = _likeness(frames, templates)
             part += 2.0 * share * likeness**2
         scores[::skip, here] = part
         if skip == 2:
@@ -89,14 +93,11 @@ def score_map(
     return times, scores
 
 
-def _likeness(
-    frames: Frames, fractions: NDArray[np.float64], speeds_rpm: NDArray[np.float64], window_s: float
-) -> NDArray[np.float32]:
+def _likeness(frames: Frames, templates: Combs) -> NDArray[np.float32]:
     values = frames.values
     length = np.sqrt(np.sum((values - values.mean(axis=1, keepdims=True)) ** 2, axis=1))
-    best = np.zeros((values.shape[0], speeds_rpm.size), dtype=np.float32)
-    templates = combs(fractions, speeds_rpm, frames.frequency, window_s).matrix
-    for number, matrix in enumerate(templates):
+    best = np.zeros((values.shape[0], templates.matrix.shape[1]), dtype=np.float32)
+    for number, matrix in enumerate(templates.matrix):
         found = values @ matrix.T / np.maximum(length, 1e-9)[:, None]
         np.maximum(best, found - (WEAK_COST if number else 0.0), out=best)
     return best

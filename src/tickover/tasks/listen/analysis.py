@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from tickover.errors import InputError
-from tickover.physics.sound.conditioning import Conditioned, condition
+from tickover.physics.sound.conditioning import Conditioned, condition, sounding_part
 from tickover.physics.sound.marks import MEAN_S, Marks, find_marks, mark_signal, mean_speed
 from tickover.physics.sound.octave import MISSING_DB, every_second_missing_db
 from tickover.physics.sound.orders import CYCLE_DEG, firing_fractions
@@ -20,7 +20,7 @@ from tickover.physics.sound.steadiness import (
     idle_drift,
     idle_frames,
 )
-from tickover.physics.sound.templates import HIGHEST_RPM, LOWEST_RPM, speed_grid
+from tickover.physics.sound.templates import HIGHEST_RPM, LOWEST_RPM, speed_grid, variants
 from tickover.physics.sound.tracking import Track, score_map, track_speed
 from tickover.tasks.listen import refusals
 from tickover.tasks.listen.listening import Listening, SpeedSummary
@@ -30,7 +30,8 @@ LONGEST_S = 600.0
 LEAST_RATE_HZ = 4000.0
 LEAST_IDLE_S = 2.0
 LEAST_CYCLES_HEARD = 12
-ABOUT_LEAST, ABOUT_FREE, ABOUT_COST = 0.5, (0.72, 1.4), 0.08
+ABOUT_LEAST, ABOUT_FREE = 0.5, (0.72, 1.4)
+BELOW_COST, ABOVE_COST = 0.20, 0.08  # blips go above, almost nothing goes below
 SLOWEST_PERCENT = 10.0
 
 
@@ -76,10 +77,12 @@ def analyse(
     about = _about(about_rpm)
     angles = tuple(float(angle) for angle in fractions * CYCLE_DEG)
     empty = Listening(None, mono.size / rate, angles, about)
-    refused = refusals.before_listening(mono, rate)
+    begin, end = sounding_part(mono, rate)
+    empty = replace(empty, begins_s=begin / rate)
+    refused = refusals.before_listening(mono[begin:end], rate)
     if refused is not None:
         return replace(empty, refused=refused)
-    ready = condition(mono, rate)
+    ready = condition(mono[begin:end], rate)
     signal, signal_rate = mark_signal(ready.samples, ready.rate)
     track = _track(ready, fractions, about)
     marks = find_marks(signal, signal_rate, fractions, track)
@@ -129,13 +132,15 @@ def _about(about_rpm: float | None) -> float | None:
 def _track(ready: Conditioned, fractions: NDArray[np.float64], about: float | None) -> Track:
     lowest = LOWEST_RPM if about is None else max(200.0, ABOUT_LEAST * about)
     speeds = speed_grid(lowest, HIGHEST_RPM)
-    times, scores = score_map(ready.samples, ready.rate, fractions, speeds)
+    # A twin with one dead cylinder sounds like a healthy one at half the speed: look for it
+    # only where a rough speed can tell the two apart.
+    patterns = variants(fractions, weak=about is not None or fractions.size > 2)
+    times, scores = score_map(ready.samples, ready.rate, fractions, speeds, patterns)
     if about is not None:
         # Far from the rough idle speed is possible, a blip or a dip, but has to be heard clearly.
-        above = np.log(speeds / (ABOUT_FREE[1] * about))
-        below = np.log(ABOUT_FREE[0] * about / speeds)
-        far = np.clip(np.maximum(above, below) / 0.2, 0.0, 1.0)
-        scores -= (ABOUT_COST * far).astype(np.float32)
+        above = np.clip(np.log(speeds / (ABOUT_FREE[1] * about)) / 0.2, 0.0, 1.0)
+        below = np.clip(np.log(ABOUT_FREE[0] * about / speeds) / 0.2, 0.0, 1.0)
+        scores -= (ABOVE_COST * above + BELOW_COST * below).astype(np.float32)
     return track_speed(times, scores, speeds)
 
 
@@ -174,6 +179,7 @@ def _describe(
     refused = refusals.after_listening(measures, variation, slowest, empty.about_rpm)
     if refused is not None:
         return replace(empty, refused=refused, measures=measures)
+    shown, offset = times + empty.begins_s, empty.begins_s
     confidence = np.clip((track.score - 0.05) / 0.45, 0.0, 1.0)
     idles = np.count_nonzero(idle) * HOP_S >= LEAST_IDLE_S
     heard = replace(
@@ -181,15 +187,15 @@ def _describe(
         speed_rpm=_summary(speed),
         idle_rpm=_summary(speed[idle]) if idles else None,
         idle_share=float(np.mean(idle)),
-        track=tuple(zip(times.tolist(), speed.tolist(), confidence.tolist(), strict=True)),
-        marks_s=tuple(map(tuple, marks.times_s.tolist())),
-        blips=find_blips(times, speed),
-        drift=idle_drift(times, speed, idle),
+        track=tuple(zip(shown.tolist(), speed.tolist(), confidence.tolist(), strict=True)),
+        marks_s=tuple(map(tuple, (marks.times_s + offset).tolist())),
+        blips=find_blips(shown, speed),
+        drift=idle_drift(shown, speed, idle),
         measures=measures,
     )
     heard = _with_variation(heard, variation)
     heard = judged_slots(heard, signal, marks, cycle_idles)
-    return replace(heard, why=_whys(heard), remarks=_remarks(heard))
+    return replace(heard, why=_whys(heard), remarks=(*heard.remarks, *_remarks(heard)))
 
 
 def _summary(speed: NDArray[np.float64]) -> SpeedSummary:

@@ -89,13 +89,15 @@ class Listening:
     """Everything heard in one recording; fields are None where the recording cannot say.
 
     `track` rows of (time [s], speed [1/min], confidence 0 to 1); `marks_s` one row a cycle of
-    the moment of each firing [s]; `why` says for every None field why it is None.
+    the moment of each firing [s]; `begins_s` where the sound begins [s]; `why`
+    says for every None field why it is None.
     """
 
     refused: Refusal | None
     duration_s: float
     firing_angles_deg: tuple[float, ...]
     about_rpm: float | None
+    begins_s: float = 0.0
     speed_rpm: SpeedSummary | None = None
     idle_rpm: SpeedSummary | None = None
     idle_share: float = 0.0

@@ -219,25 +219,29 @@ def after_listening(
             f"The recording is overloaded: {100 * m.clipped:.0f} % of it has flat tops.",
             "Go back to two or three metres, or turn the recording level down.",
         )
-    weak = (
-        m.score < LEAST_SCORE
-        or m.fit < LEAST_FIT
-        or m.agreement < LEAST_AGREEMENT
-        or (m.score < SURE_SCORE and m.fit < SURE_FIT)
-    )
-    if weak and m.hum_share > MOST_HUM:
+    refused = _nothing_heard(m) or _implausible(m, variation, slow_running_rpm, about_rpm)
+    if refused is not None and m.hum_share > MOST_HUM:
         return Refusal(
             "hum",
             f"Mains hum at {m.hum_hz or 50.0:.0f} Hz is louder than anything else.",
             "Unplug chargers and lamps near the recorder, or record on battery; go closer.",
         )
+    return refused
+
+
+def _nothing_heard(m: Measures) -> Refusal | None:
     if m.pauses > MOST_PAUSES or m.swing_db > MOST_SWING_DB:
         return Refusal(
             "pauses",
             "The sound comes and goes as speech and music do; a running engine does not pause.",
             CLOSER,
         )
-    if weak:
+    if (
+        m.score < LEAST_SCORE
+        or m.fit < LEAST_FIT
+        or m.agreement < LEAST_AGREEMENT
+        or (m.score < SURE_SCORE and m.fit < SURE_FIT)
+    ):
         return NO_ENGINE
     if m.wander > MOST_WANDER:
         return Refusal(
@@ -245,7 +249,7 @@ def after_listening(
             "The speed found jumps about more than a crankshaft can.",
             CLOSER + " If it was an engine, " + ROUGH_SPEED + ".",
         )
-    return _implausible(m, variation, slow_running_rpm, about_rpm)
+    return None
 
 
 def _implausible(

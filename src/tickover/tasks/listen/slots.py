@@ -21,6 +21,7 @@ from tickover.physics.sound.slots import (
     echo_fill_db,
     slot_strengths,
     slot_windows,
+    whitened,
 )
 from tickover.tasks.listen.listening import HalfOrder, Listening, Slot
 
@@ -28,7 +29,12 @@ WEAK_DEPTH = 0.30
 WEAK_DEPTH_UNEVEN = 0.40  # after unequal gaps healthy pulses differ too
 CLIPPED = 0.005
 SHORTEST_GAP_S = 0.014
-ECHO_DB = -11.0
+MOST_ECHO_DB = -5.0
+SOME_ECHO_DB = -11.0
+ECHO_REMARK = (
+    "The sound hardly dies away between firings, from echo or long pulses: a weak slot looks "
+    "stronger than it is."
+)
 LEAST_ALIKE = 0.35
 MOST_NEGATIVE = -0.15
 HALF_ORDERS = (0.5, 1.0, 1.5, 2.0)
@@ -61,13 +67,17 @@ def judged_slots(
         return _without(heard, reason)
     fractions = firing_fractions(heard.firing_angles_deg)
     windows = slot_windows(signal, marks, fractions, cycle_idles)
-    if echo_fill_db(windows) > ECHO_DB:
+    fill = echo_fill_db(windows)
+    if fill > MOST_ECHO_DB:
         return _without(
             heard,
             "Echo fills the time between firings and makes all slots look alike. "
             "Record outdoors, away from walls.",
         )
-    found = slot_strengths(windows)
+    if fill > SOME_ECHO_DB:
+        heard = replace(heard, remarks=(*heard.remarks, ECHO_REMARK))
+    flat = slot_windows(whitened(signal), marks, fractions, cycle_idles)
+    found = slot_strengths(windows, flat)
     if found.alike < LEAST_ALIKE or float(np.min(found.strength)) < MOST_NEGATIVE:
         return _without(heard, "The pulses of the slots are too unlike each other to compare.")
     weakest, below = depth(found.strength)
