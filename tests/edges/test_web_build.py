@@ -255,7 +255,7 @@ def test_sheets_are_offered_where_there_is_a_printer_for_them(
     made = create_app(
         site.store,
         sheets={"bench": "to fill in"},
-        print_sheet=lambda name, row, state: f"%PDF {name} {row.id}".encode(),
+        print_sheet=lambda name, row, state, picture_of: f"%PDF {name} {row.id}".encode(),
     )
     client = client_for(made)
     assert f"/builds/{build}/sheets/bench.pdf" in client.get(f"/builds/{build}").text

@@ -366,7 +366,7 @@ def test_the_sheets_are_offered_only_where_they_can_be_printed(
     names = {"start": "start-card", "shopping": "shopping", "run-in": "run-in"}
     prints = create_app(
         site.store, clock=site.clock, sheets=dict.fromkeys(names.values(), "words"),
-        print_sheet=lambda name, row, state: b"%PDF " + name.encode(),
+        print_sheet=lambda name, row, state, picture_of: b"%PDF " + name.encode(),
     )  # fmt: skip
     offering = client_for(prints)
     for path, sheet in names.items():

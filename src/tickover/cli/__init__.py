@@ -45,6 +45,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "shopping": ("tickover.cli.shopping:shopping", "One shopping list over all tasks."),
     "runin": ("tickover.cli.runin:runin", "After the first start: what is due, and a calendar."),
     "sheet": ("tickover.cli.sheets:sheet", "Bench sheets and reports as PDF."),
+    "record": ("tickover.cli.record:record", "The build record, to hand over: PDF or HTML."),
     "export": ("tickover.cli.exchange:export_", "Write a build to one zip."),
     "import": ("tickover.cli.exchange:import_", "Read a build back from a zip."),
     "readings": ("tickover.cli.exchange:readings", "Readings of a build to a CSV, or from one."),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,11 +25,13 @@ def sheet_words() -> dict[str, str]:
     return {name: item.words for name, item in SHEETS.items()}
 
 
-def printed_now(name: str, build: BuildRow, state: State) -> bytes:
+def printed_now(
+    name: str, build: BuildRow, state: State, picture_of: Callable[[str], bytes]
+) -> bytes:
     """A sheet as PDF, dated now; for the web face, which has no clock of its own."""
     from tickover.paper.sheets import print_sheet
 
-    return print_sheet(name, build, state, printed_at=now())
+    return print_sheet(name, build, state, picture_of, printed_at=now())
 
 
 @click.command()
@@ -62,7 +65,9 @@ def sheet(
         pdf = print_blank(name, engine, paper=paper, printed_at=now())
     else:
         with chosen_build(where, build_name) as bench:
-            pdf = print_sheet(name, bench.build, bench.state, paper=paper, printed_at=now())
+            pdf = print_sheet(
+                name, bench.build, bench.state, bench.store.get_blob, paper=paper, printed_at=now()
+            )
     try:
         target.write_bytes(pdf)
     except OSError as error:

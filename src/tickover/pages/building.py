@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from functools import lru_cache
 
@@ -88,6 +89,12 @@ def _stage(state: State) -> str:
 @lru_cache(maxsize=_PAGES_KEPT)
 def valves_page_of(build: BuildRow, state: State, assume: Assumptions = USUAL) -> ValvesPage:
     """The valve page of a build; computed once for each state of the book."""
+    return replace(valves_of(state, assume), head=head_for(build, state))
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
+def valves_of(state: State, assume: Assumptions = USUAL) -> ValvesPage:
+    """The valve page without a head, for what is told of a state alone."""
     engine = engine_of(state)
     assessment = valve_assessment(engine, state, assume, states_of(state))
     accepted = {
@@ -98,7 +105,7 @@ def valves_page_of(build: BuildRow, state: State, assume: Assumptions = USUAL) -
     return valves_page(
         engine,
         assessment,
-        head_for(build, state),
+        None,
         valve_drifts(engine, state, assume),
         assume,
         accepted,
@@ -121,6 +128,12 @@ def drawer_page_of(build: BuildRow, state: State) -> DrawerPage:
 @lru_cache(maxsize=_PAGES_KEPT)
 def compression_page_of(build: BuildRow, state: State) -> CompressionPage:
     """The compression test; worked out once for each state of the book."""
+    return replace(compression_of(state), head=head_for(build, state))
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
+def compression_of(state: State) -> CompressionPage:
+    """The compression test without a head, for what is told of a state alone."""
     engine = engine_of(state)
     known = {
         item.check.place: item.state
@@ -130,7 +143,7 @@ def compression_page_of(build: BuildRow, state: State) -> CompressionPage:
     stale = frozenset(place for place, word in known.items() if word == "stale")
     book = compression_book(engine, state, stale)
     found = assess(spec_from_file(engine), book.readings, book.day, book.other)
-    return compression_page(engine, found, head_for(build, state), known, book.was)
+    return compression_page(engine, found, None, known, book.was)
 
 
 def fits_page_of(build: BuildRow, state: State) -> FitsPage:

@@ -331,7 +331,7 @@ def _row(engine: EngineFile, item: CheckState, by_name: dict[str, list[CheckStat
         ),
         effort=minutes_words(check.minutes),
         risk=_RISK[min(max(round(check.risk), 0), len(_RISK) - 1)],
-        wanted=_wanted(engine, check),
+        wanted=wanted_of(engine, check),
         settled=item.settled,
     )
 
@@ -363,7 +363,8 @@ def _worst(items: list[CheckState]) -> NeedLine:
     return NeedLine(worst.check.name, "", worst.check.name, worst.state, words)
 
 
-def _wanted(engine: EngineFile, check: Check) -> WantedLine:
+def wanted_of(engine: EngineFile, check: Check) -> WantedLine:
+    """What a check asks for, its limits in words."""
     wanted = check.wanted
     unit = engine.show.unit(wanted.quantity) if wanted.quantity else ""
     return WantedLine(

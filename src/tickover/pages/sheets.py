@@ -40,7 +40,7 @@ def valve_bench_sheet(engine: EngineFile, page: ValvesPage) -> dict[str, Any]:
         {
             "headline": stop.headline,
             "text": stop.text,
-            "dial_svg": stop_dial(engine, page.stops, stop.number - 1, embedded=True),
+            "dial_svg": stop_dial(engine, page.stops, stop.number, embedded=True),
             "rows": rows(stop.places),
         }
         for stop in page.stops

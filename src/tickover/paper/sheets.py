@@ -30,6 +30,7 @@ from tickover.pages.fits import fits_page
 from tickover.pages.fuel import fuel_page
 from tickover.pages.ignition import ignition_page
 from tickover.pages.oil import oil_page
+from tickover.pages.record.assembled import build_record, record_data
 from tickover.pages.sheets import valve_bench_sheet, valve_report
 from tickover.pages.sheets_compression import compression_bench_sheet, compression_report
 from tickover.pages.sheets_fits import cable_bench_sheet, fits_bench_sheet, torque_bench_sheet
@@ -41,6 +42,7 @@ from tickover.pages.sheets_proving import (
 from tickover.pages.sheets_start import run_in_sheet, shopping_sheet, start_card_sheet
 from tickover.pages.starting import starting_page
 from tickover.pages.valves import valves_page
+from tickover.paper.record import PictureOf, no_picture, record_pdf
 from tickover.paper.typeset import typeset
 from tickover.tasks.compression import assess, conditions_from_file, spec_from_file
 from tickover.tasks.valves import assess_valves
@@ -59,6 +61,8 @@ class Sheet:
     blank: Callable[[EngineFile], dict[str, Any]] | None = None
     dated: Callable[[BuildRow, State, date], dict[str, Any]] | None = None
     """The data where they depend on the day they are printed."""
+    whole: Callable[..., bytes] | None = None
+    """Makes the PDF itself, where photographs of the book stand on it."""
 
 
 SHEETS: dict[str, Sheet] = {
@@ -155,6 +159,12 @@ SHEETS: dict[str, Sheet] = {
         "running in: what to do again, and when",
         dated=lambda build, state, today: run_in_sheet(runin_page_of(build, state, today)),
     ),
+    "record": Sheet(
+        "build-record",
+        lambda build, state: record_data(build_record(build, state)),
+        "build record: the whole story, for hand-over",
+        whole=record_pdf,
+    ),
 }
 """Name to sheet. Tasks add theirs here."""
 
@@ -176,9 +186,27 @@ def print_blank(name: str, engine: EngineFile, *, paper: str = "a4", printed_at:
 
 
 def print_sheet(
-    name: str, build: BuildRow, state: State, *, paper: str = "a4", printed_at: str = ""
+    name: str,
+    build: BuildRow,
+    state: State,
+    picture_of: PictureOf = no_picture,
+    *,
+    paper: str = "a4",
+    printed_at: str = "",
 ) -> bytes:
     """A sheet of a build as PDF.
+
+    Parameters
+    ----------
+    name : str
+    build : BuildRow
+    state : State
+    picture_of : callable
+        Gives the bytes of a picture by its sha256, where photographs stand on the sheet.
+    paper : str
+        'a4' or 'letter'.
+    printed_at : str
+        ISO 8601; printed in the foot.
 
     Raises
     ------
@@ -188,6 +216,8 @@ def print_sheet(
     if name not in SHEETS:
         raise InputError("No such sheet", given=name, allowed=", ".join(SHEETS))
     sheet = SHEETS[name]
+    if sheet.whole is not None:
+        return sheet.whole(build, state, picture_of, paper=paper, printed_at=printed_at)
     if sheet.dated is not None and printed_at:
         data = sheet.dated(build, state, date.fromisoformat(printed_at[:10]))
     else:

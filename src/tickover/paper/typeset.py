@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import json
+import shutil
+import tempfile
+from collections.abc import Mapping
+from contextlib import ExitStack
 from datetime import datetime
 from importlib import resources
 from pathlib import Path
@@ -20,6 +24,8 @@ def typeset(
     paper: str = "a4",
     printed_at: str = "",
     form: Literal["pdf", "png"] = "pdf",
+    files: Mapping[str, bytes] | None = None,
+    accessible: bool = False,
 ) -> bytes:
     """Set a template with its data.
 
@@ -34,6 +40,10 @@ def typeset(
     printed_at : str
         ISO 8601; printed in the foot and kept as the document's date.
     form : {'pdf', 'png'}
+    files : mapping of str to bytes, optional
+        Pictures by the name the template calls them; photographs are too large for `data`.
+    accessible : bool
+        Written as PDF/UA-1: a picture without words or a heading out of order is an error.
 
     Returns
     -------
@@ -55,16 +65,24 @@ def typeset(
         "paper": SIZES[paper],
         "printed": printed_at[:10],
     }
-    result = typst.compile(
-        str(folder / "templates" / f"{template}.typ"),
-        root=str(folder / "templates"),
-        font_paths=[str(folder / "font")],
-        ignore_system_fonts=True,
-        format=form,
-        ppi=110.0 if form == "png" else None,
-        sys_inputs=inputs,
-        timestamp=int(moment.timestamp()) if moment else None,
-    )
+    with ExitStack() as stack:
+        templates = folder / "templates"
+        if files:
+            templates = Path(stack.enter_context(tempfile.TemporaryDirectory())) / "sheet"
+            shutil.copytree(folder / "templates", templates)
+            for name, content in files.items():
+                (templates / name).write_bytes(content)
+        result = typst.compile(
+            str(templates / f"{template}.typ"),
+            root=str(templates),
+            font_paths=[str(folder / "font")],
+            ignore_system_fonts=True,
+            format=form,
+            ppi=110.0 if form == "png" else None,
+            sys_inputs=inputs,
+            pdf_standards=["ua-1"] if accessible and form == "pdf" else [],
+            timestamp=int(moment.timestamp()) if moment else None,
+        )
     if isinstance(result, list):  # several pages as pictures: the first is shown
         result = result[0]
     assert isinstance(result, bytes)

@@ -50,7 +50,7 @@ def create_app(
     sheets : mapping of str to str, optional
         Names of the sheets that can be printed, and what each is for.
     print_sheet : callable or None
-        Makes one of them as PDF from (name, build, state).
+        Makes one of them as PDF from (name, build, state, what gives a picture by its sha256).
 
     Returns
     -------

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from tickover.book.state import State
     from tickover.book.store import Store
 
-    PrintSheet = Callable[[str, BuildRow, State], bytes]
+    PrintSheet = Callable[[str, BuildRow, State, Callable[[str], bytes]], bytes]
 
 
 def system_clock() -> str:
@@ -39,7 +39,7 @@ class Bench:
     sheets : mapping of str to str
         Names of the sheets that can be printed, and what each is for.
     print_sheet : callable or None
-        Makes one of them as PDF from (name, build, state).
+        Makes one of them as PDF from (name, build, state, what gives a picture by its sha256).
     """
 
     store: Store

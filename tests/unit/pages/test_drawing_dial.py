@@ -7,9 +7,13 @@ import math
 import re
 
 import pytest
+from support import four
 
 from tickover.errors import InputError
-from tickover.pages.drawing import crank_dial, turn_in_words
+from tickover.pages.drawing import crank_dial, stop_dial, turn_in_words
+from tickover.pages.sheets import valve_bench_sheet
+from tickover.pages.valves import valves_page
+from tickover.tasks.valves import assess_valves
 
 NUMBER = r"(-?\d+\.\d)"
 
@@ -86,3 +90,13 @@ def test_turning_backwards_is_refused_with_the_way_forward() -> None:
 def test_every_mark_needs_a_label() -> None:
     with pytest.raises(InputError, match="2 marks, 1 labels"):
         crank_dial([0, 120], ["T1"], 0, 120)
+
+
+def test_the_bench_sheet_shows_at_each_stop_the_dial_of_that_stop():
+    engine = four()
+    page = valves_page(engine, assess_valves(engine, {}, {}))
+    sheet = valve_bench_sheet(engine, page)
+    for stop, printed in zip(page.stops, sheet["stops"], strict=False):
+        assert printed["dial_svg"] == stop_dial(engine, page.stops, stop.number, embedded=True)
+    assert len(page.stops) > 1
+    assert sheet["stops"][0]["dial_svg"] != sheet["stops"][1]["dial_svg"]

@@ -50,7 +50,7 @@ def sheet(request: Request) -> Response:
     bench = opened.bench
     if bench.print_sheet is None or name not in bench.sheets:
         raise MissingError(f"There is no sheet '{name}'")
-    data = bench.print_sheet(name, opened.row, opened.state)
+    data = bench.print_sheet(name, opened.row, opened.state, bench.store.get_blob)
     return _attachment(data, "application/pdf", f"{opened.row.id}-{name}.pdf")
 
 
