@@ -63,10 +63,12 @@ def test_strokes_taken_as_repeating_are_those_that_are_computed_in_full():
     assert np.max(np.abs(fast / slow - 1.0)[3:]) < 4e-4
 
 
-def test_a_shut_throttle_is_within_a_fifth_of_a_percent_too():
-    test = replace(SOUND, throttle_area=1e-6)
-    slow = slow_cylinder.slow_crank_test(test, 4, rtol=1e-5)
-    fast = crank(test, 4)
+@pytest.mark.parametrize(("area", "rpm"), [(1e-6, 300), (4e-6, 170), (8e-6, 300), (20e-6, 300)])
+def test_behind_a_throttle_it_is_within_a_fifth_of_a_percent_too(area, rpm):
+    test = replace(SOUND, throttle_area=area, speed=speed_from_rpm(rpm))
+    # At 1e-5 the reference itself is 0.3 percent off behind a throttle.
+    slow = slow_cylinder.slow_crank_test(test, 3, rtol=1e-6)
+    fast = crank(test, 3)
     assert math.sqrt(float(np.mean((fast / slow - 1.0) ** 2))) < RMS
 
 
@@ -79,10 +81,10 @@ def test_kernel_has_the_same_air_as_the_gas_module():
 
 @pytest.mark.parametrize("ratio", [0.1, 0.4, 0.55, 0.7, 0.9, 0.99])
 @pytest.mark.parametrize("gamma", [1.34, 1.37, 1.4])
-def test_kernel_flow_is_within_four_thousandths_of_choked_flow(ratio, gamma):
-    choked = mass_flow(1e-6, 1e6, 400.0, 0.0, gamma)
+def test_kernel_flow_is_within_a_thousandth_of_the_exact_flow(ratio, gamma):
     exact = mass_flow(1e-6, 1e6, 400.0, ratio * 1e6, gamma)
-    assert abs(kernel.hole_flow(1e-6, 1e6, 400.0, ratio * 1e6, gamma) - exact) < 4e-3 * choked
+    ours = kernel.hole_flow(1e-6, 1e6, 400.0, ratio * 1e6, gamma)
+    assert ours == pytest.approx(exact, rel=1e-3)
 
 
 def test_kernel_volume_is_the_slider_cranks():
