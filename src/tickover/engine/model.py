@@ -31,6 +31,7 @@ from tickover.engine.tables.fits import Fit, fit_clashes
 from tickover.engine.tables.fuel import Exhaust, Fuel
 from tickover.engine.tables.ignition import Ignition
 from tickover.engine.tables.lists import several
+from tickover.engine.tables.loom import Branch, Joint, Switch, Wire, wiring_clashes
 from tickover.engine.tables.machine import Engine
 from tickover.engine.tables.marks import Marks
 from tickover.engine.tables.oil import Oil
@@ -41,6 +42,7 @@ from tickover.engine.tables.show import Show
 from tickover.engine.tables.start import FaultWeights, RunIn, Start, run_in_clashes
 from tickover.engine.tables.starting import Battery, Interlocks, Starter
 from tickover.engine.tables.valves import Valves
+from tickover.engine.tables.wiring import Circuit, Load, Wiring
 
 
 class EngineFile(Table):
@@ -78,6 +80,25 @@ class EngineFile(Table):
     speedometer: Speedometer | None = Field(
         default=None, description="What drives the needle, and what it is made for."
     )
+    wiring: Wiring | None = Field(default=None, description="What the loom is made of.")
+    circuits: Annotated[tuple[Circuit, ...], several("circuits")] = Field(
+        default=(), description="What each fuse protects."
+    )
+    loads: Annotated[tuple[Load, ...], several("loads")] = Field(
+        default=(), description="What takes current, where it is and what feeds it."
+    )
+    branches: Annotated[tuple[Branch, ...], several("branches")] = Field(
+        default=(), description="Stretches of the loom between its points."
+    )
+    switches: Annotated[tuple[Switch, ...], several("switches")] = Field(
+        default=(), description="Switches, relays and the like, by name."
+    )
+    joints: Annotated[tuple[Joint, ...], several("joints")] = Field(
+        default=(), description="Splices and earth studs, by name."
+    )
+    wires: Annotated[tuple[Wire, ...], several("wires")] = Field(
+        default=(), description="What is wanted of single wires: size, colour, number."
+    )
     checks: Annotated[tuple[OwnCheck, ...], several("checks")] = Field(
         default=(), description="What you want proved besides."
     )
@@ -109,7 +130,8 @@ class EngineFile(Table):
     def all_clashes(self) -> tuple[Clash, ...]:
         """What in one table contradicts another."""
         found = [clash for table in self.tables() for clash in table.clashes(self)]
-        for check in (fit_clashes, fastener_clashes, cable_clashes, run_in_clashes, own_clashes):
+        for check in (fit_clashes, fastener_clashes, cable_clashes, wiring_clashes,
+                      run_in_clashes, own_clashes):  # fmt: skip
             found += check(self)
         return tuple(found)
 

@@ -40,6 +40,24 @@ SEVERAL = {
     "checks": {"name": 'name = "a"', "kind": 'kind = "length"', "least": 'least = "1 mm"'},
     "cables": {"name": 'name = "a"', "use": 'use = "clutch"'},
     "run_in": {"name": 'name = "a"', "days": "days = 30"},
+    "circuits": {"name": 'name = "lights"', "colour": 'colour = "RD"'},
+    "loads": {
+        "name": 'name = "a"', "circuit": 'circuit = "lights"', "at": 'at = "tail"',
+        "rated": 'rated = "5 W"',
+    },
+    "branches": {"from": 'from = "fuse box"', "to": 'to = "tail"', "length": 'length = "1 m"'},
+    "switches": {"name": 'name = "a"', "at": 'at = "tail"'},
+    "joints": {"name": 'name = "a"', "at": 'at = "tail"'},
+    "wires": {"from": 'from = "a"', "to": 'to = "b"'},
+}  # fmt: skip
+# A loom round one of these tables, without that table.
+LOOM = {
+    "circuits": '[[circuits]]\nname = "lights"\ncolour = "YE"\n',
+    "loads": '[[loads]]\nname = "lamp"\ncircuit = "lights"\nat = "tail"\nrated = "5 W"\n',
+    "branches": '[[branches]]\nfrom = "fuse box"\nto = "tail"\nlength = "1 m"\n',
+    "joints": '[[joints]]\nname = "rear earth"\nat = "tail"\n',
+    "switches": '[[switches]]\nname = "light switch"\nat = "tail"\n'
+    '[[switches]]\nname = "ignition switch"\nat = "tail"\n',
 }
 # What has to stand beside an example in such a table, and before it.
 WITH = {
@@ -87,6 +105,9 @@ def test_every_example_can_be_written_as_it_stands(table: str, example: str) -> 
         lines[key] = example
         body = "\n".join(lines.values())
         before = PARTS if key == "between" else ""
+        if table in {*LOOM, "wires"}:
+            around = {name: text for name, text in LOOM.items() if name != table}
+            before = '[wiring]\nbattery = "fuse box"\n' + "".join(around.values())
         text = f"{FOUR}{before}[[{table}]]\n{body}\n"
     else:
         text = f"{FOUR}[{table}]\n{BESIDE.get(key, '')}\n{example}\n"

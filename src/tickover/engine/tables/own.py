@@ -35,6 +35,7 @@ RESERVED = frozenset(
         "exhaust joints", "intake clamps", "air leaks", "exhaust condition", "battery at rest",
         "cranking voltage", "earths", "stop switch", "interlocks", "loose end",
         "speedometer", "carburettor balance", "mixture at full throttle",
+        "loom continuity", "loom insulation", "fuses as listed",
     }
 )  # fmt: skip
 """Names that Tickover's own checks go by: a user's check of the same name would answer for them."""
