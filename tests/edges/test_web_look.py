@@ -15,6 +15,7 @@ from tickover.demo import open_demo
 Watched = Any
 PAGES = (
     "/",
+    "/phones",
     "/nothing-here",
     "/builds/{build}/engine",
     "/builds/{demo}",

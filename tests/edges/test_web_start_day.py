@@ -516,6 +516,8 @@ def test_what_is_not_wanted_after_all_needs_a_reason(
     page.get_by_text("Not wanted after all").click()
     page.get_by_role("button", name="Strike it out: head gasket").click()
     page.get_by_text("Nothing was written.").wait_for()
+    # the field is focused, and scrolled to, a moment after the page was put in place
+    expect(page.get_by_label("why head gasket is not wanted")).to_be_focused()
     page.get_by_label("why head gasket is not wanted").fill("found a new one in the box")
     page.get_by_role("button", name="Strike it out: head gasket").click()
     expect(page.locator("#to-buy")).not_to_contain_text("head gasket")

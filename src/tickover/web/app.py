@@ -10,12 +10,14 @@ from starlette.middleware import Middleware
 
 from tickover.web.bench import Bench, system_clock
 from tickover.web.guard import LOOPBACK, Guard
+from tickover.web.phone.gate import PhoneGate
 from tickover.web.refusals import HANDLERS, refuse
 from tickover.web.routes import routes
 
 if TYPE_CHECKING:
     from tickover.book.store import Store
     from tickover.web.bench import PrintSheet
+    from tickover.web.phone.pairing import Pairing
 
 LARGEST_BODY = 32_000_000  # a build with its pictures [bytes]
 
@@ -30,6 +32,7 @@ def create_app(
     open_demo: Callable[[Store], str] | None = None,
     sheets: Mapping[str, str] | None = None,
     print_sheet: PrintSheet | None = None,
+    pairing: Pairing | None = None,
 ) -> Starlette:
     """The web face of one book.
 
@@ -51,12 +54,17 @@ def create_app(
         Names of the sheets that can be printed, and what each is for.
     print_sheet : callable or None
         Makes one of them as PDF from (name, build, state, what gives a picture by its sha256).
+    pairing : Pairing or None
+        The phones that are let in; None: only this machine is served.
 
     Returns
     -------
     Starlette
     """
     guard = Middleware(Guard, refuse=refuse, hosts=(*LOOPBACK, *hosts), largest_body=largest_body)
-    app = Starlette(routes=routes(), middleware=[guard], exception_handlers=dict(HANDLERS))
-    app.state.bench = Bench(store, clock or system_clock, by, open_demo, sheets or {}, print_sheet)
+    gate = Middleware(PhoneGate, refuse=refuse, pairing=pairing)
+    app = Starlette(routes=routes(), middleware=[guard, gate], exception_handlers=dict(HANDLERS))
+    app.state.bench = Bench(
+        store, clock or system_clock, by, open_demo, sheets or {}, print_sheet, pairing
+    )
     return app

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 
+from tickover.web.resent import keeping_once, sending_of, written_of
+
 if TYPE_CHECKING:
     from tickover.book.chain import BuildRow
     from tickover.book.state import State
     from tickover.book.store import Store
+    from tickover.web.phone.pairing import Pairing
 
     PrintSheet = Callable[[str, BuildRow, State, Callable[[str], bytes]], bytes]
 
@@ -40,6 +43,8 @@ class Bench:
         Names of the sheets that can be printed, and what each is for.
     print_sheet : callable or None
         Makes one of them as PDF from (name, build, state, what gives a picture by its sha256).
+    pairing : Pairing or None
+        The phones that are let in; None: only this machine is served.
     """
 
     store: Store
@@ -48,9 +53,19 @@ class Bench:
     open_demo: Callable[[Store], str] | None = None
     sheets: Mapping[str, str] = field(default_factory=dict)
     print_sheet: PrintSheet | None = None
+    pairing: Pairing | None = None
 
 
 def bench_of(request: Request) -> Bench:
-    """The bench a request belongs to."""
+    """The bench a request belongs to.
+
+    What a paired phone writes bears its name, and what a phone sends a second time is kept once.
+    """
     bench: Bench = request.app.state.bench
+    phone = getattr(request.state, "phone", None)
+    if phone is not None:
+        bench = replace(bench, by=f"{phone.name} (phone)")
+    sending = sending_of(request)
+    if sending:
+        bench = replace(bench, store=keeping_once(bench.store, sending, written_of(request)))
     return bench

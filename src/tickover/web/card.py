@@ -20,6 +20,8 @@ class Card:
     """What stands round every page of one build: its head, and the ways from here."""
 
     head: Head
+    last: int = 0
+    """Number of the latest entry the page was drawn from."""
 
     @property
     def name(self) -> str:
@@ -40,6 +42,11 @@ class Card:
     def home(self) -> str:
         """The build's own page."""
         return f"/builds/{self.head.build_id}"
+
+    @property
+    def live_href(self) -> str:
+        """Where the number of the latest entry is told."""
+        return f"{self.home}/last"
 
     @property
     def loose_href(self) -> str:

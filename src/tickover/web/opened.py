@@ -56,4 +56,4 @@ def open_build(request: Request) -> Opened:
 
 def card_of(opened: Opened) -> Card:
     """Head and foot of this build's pages."""
-    return Card(head_for(opened.row, opened.state))
+    return Card(head_for(opened.row, opened.state), opened.state.last_number)

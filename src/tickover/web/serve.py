@@ -11,10 +11,13 @@ import uvicorn
 
 from tickover.errors import InputError
 from tickover.web.app import create_app
+from tickover.web.bench import system_clock
+from tickover.web.phone.pairing import Pairing
 
 if TYPE_CHECKING:
     from tickover.book.store import Store
     from tickover.web.bench import PrintSheet
+    from tickover.web.phone.paired import PairedPhones
 
 PORT = 8539
 
@@ -50,6 +53,25 @@ def bind(host: str, port: int, tries: int = 20) -> socket.socket:
     )
 
 
+def bind_both(host: str, other: str, port: int, tries: int = 20) -> list[socket.socket]:
+    """Two listening sockets on one and the same port: this machine and its local network.
+
+    Raises
+    ------
+    InputError
+        As `bind`; also when no port is free at both.
+    """
+    sock = bind(host, port, tries)
+    wanted = int(sock.getsockname()[1])
+    try:
+        return [sock, bind(other, wanted, 1)]
+    except InputError:
+        sock.close()
+        if tries <= 1:
+            raise
+    return bind_both(host, other, wanted + 1 if port else 0, tries - 1)
+
+
 def address(sock: socket.socket) -> str:
     """The address to open, for a socket that listens."""
     host, port = sock.getsockname()[:2]
@@ -72,7 +94,10 @@ def serve(
     open_demo: Callable[[Store], str] | None = None,
     sheets: Mapping[str, str] | None = None,
     print_sheet: PrintSheet | None = None,
+    phones: PairedPhones | None = None,
+    phone_host: str = "",
     say: Callable[[str], None] = print,
+    say_pairing: Callable[[Pairing], None] | None = None,
 ) -> None:
     """Serve until stopped.
 
@@ -88,15 +113,23 @@ def serve(
         Gives the time of an entry; the system's clock when left out.
     open_demo, sheets, print_sheet
         As in `create_app`.
+    phones : PairedPhones or None
+        Phones let in so far; None: no phone is served.
+    phone_host : str
+        Address of this machine in the local network, where phones are served.
     say : callable
         Told the address once it listens.
+    say_pairing : callable or None
+        Told how phones are let in, once it listens.
     """
-    sock = bind(host, port)
-    hosts = (f"[{host}]" if ":" in host else host,)
+    sockets = bind_both(host, phone_host, port) if phones else [bind(host, port)]
+    hosts = [f"[{name}]" if ":" in name else name for name in (host, phone_host) if name]
+    pairing = Pairing(address(sockets[-1]), phones, clock or system_clock) if phones else None
     app = create_app(
         store,
         clock=clock,
         hosts=hosts,
+        pairing=pairing,
         open_demo=open_demo,
         sheets=sheets,
         print_sheet=print_sheet,
@@ -111,11 +144,14 @@ def serve(
         timeout_graceful_shutdown=3,
         lifespan="off",
     )
-    say(address(sock))
+    say(address(sockets[0]))
+    if pairing is not None and say_pairing is not None:
+        say_pairing(pairing)
     threading.Thread(target=_load_numerics, daemon=True).start()
     try:
-        uvicorn.Server(config).run(sockets=[sock])
+        uvicorn.Server(config).run(sockets=sockets)
     except KeyboardInterrupt:
         pass  # Ctrl-C is how a person stops it; every answered write is in the book already
     finally:
-        sock.close()
+        for sock in sockets:
+            sock.close()

@@ -52,8 +52,10 @@ def keep_session(request: Request, response: Response) -> None:
         set_cookie(response, COOKIE, session, secure=request.url.scheme == "https")
 
 
-def set_cookie(response: Response, name: str, value: str, *, secure: bool) -> None:
+def set_cookie(
+    response: Response, name: str, value: str, *, secure: bool, life_s: int = _MONTH
+) -> None:
     """A cookie only this site's own pages send, and no script reads."""
     response.set_cookie(
-        name, value, max_age=_MONTH, httponly=True, samesite="strict", secure=secure, path="/"
+        name, value, max_age=life_s, httponly=True, samesite="strict", secure=secure, path="/"
     )

@@ -21,10 +21,16 @@ _PATH = re.compile(r"/[A-Za-z0-9/_-]*")
 
 
 def show(request: Request) -> Response:
-    """GET /builds/{build}/quick: a line to write, and which lines are understood."""
+    """GET /builds/{build}/quick: a line to write, and which lines are understood.
+
+    With ?line= the line of a phone that had no connection is shown as it is understood.
+    """
     opened = open_build(request)
-    kept = opened.state.entry(request.query_params.get("kept", ""))
-    return _draw(request, opened, kept=kept, back=request.query_params.get("back", ""))
+    asked = request.query_params
+    if asked.get("line", "").strip():
+        return _read(request, opened, asked["line"].strip(), asked.get("back", ""))
+    kept = opened.state.entry(asked.get("kept", ""))
+    return _draw(request, opened, kept=kept, back=asked.get("back", ""))
 
 
 def _draw(
@@ -65,8 +71,10 @@ def _back(opened: Opened, asked: str) -> str:
 
 def read(request: Request, form: Form) -> Response:
     """POST /builds/{build}/quick: show what a line means; nothing is written."""
-    opened = open_build(request)
-    line, back = form.get("line"), form.get("back")
+    return _read(request, open_build(request), form.get("line"), form.get("back"))
+
+
+def _read(request: Request, opened: Opened, line: str, back: str) -> Response:
     try:
         understood = understand_line(opened.engine_file, line)
     except InputError as error:

@@ -1,0 +1,70 @@
+// A page that stays open looks every few seconds whether somebody else wrote in the book. Where
+// nothing is being typed it draws itself anew; else it says so and leaves the hands alone.
+"use strict";
+(function () {
+  const EVERY = 3000; // [ms]
+  const news = document.getElementById("news");
+  if (!news || !window.htmx) return;
+
+  function card() {
+    return document.getElementById("card");
+  }
+  function changed(field) {
+    if (field.type === "hidden") return false;
+    if (field.type === "checkbox" || field.type === "radio") {
+      return field.checked !== field.defaultChecked;
+    }
+    if (field.tagName === "SELECT") {
+      return Array.from(field.options).some(function (o) { return o.selected !== o.defaultSelected; })
+        && field.selectedIndex > 0;
+    }
+    return field.value !== field.defaultValue;
+  }
+  // what a redrawn page would take away: typed text, a refusal, an open fold, a running clock
+  function inUse() {
+    const at = document.activeElement;
+    return Boolean(
+      (at && at !== document.body && card().contains(at)) ||
+      card().querySelector("[aria-invalid=true], .refused, details[open], [data-busy], #touches") ||
+      Array.from(card().querySelectorAll("input, select, textarea")).some(changed)
+    );
+  }
+  function redraw() {
+    news.hidden = true;
+    window.htmx.ajax("GET", location.pathname + location.search, {
+      target: "#card", select: "#card", swap: "outerHTML show:none",
+    });
+  }
+  function tell(count) {
+    news.textContent = (count === 1 ? "One new entry" : count + " new entries") + " in the book. ";
+    const look = document.createElement("button");
+    look.type = "button";
+    look.className = "second slim";
+    look.textContent = "Draw this page anew";
+    look.addEventListener("click", redraw);
+    news.append(look);
+    news.hidden = false;
+  }
+  let asking = false;
+  async function ask() {
+    const where = card() && card().dataset.live;
+    if (!where || asking || document.hidden) return;
+    asking = true;
+    try {
+      const answer = await fetch(where, { cache: "no-store", credentials: "same-origin",
+        redirect: "error" });
+      const last = answer.ok ? (await answer.json()).last : 0;
+      const seen = Number(card().dataset.last);
+      if (card().dataset.live !== where || last <= seen) news.hidden = true;
+      else if (inUse()) tell(last - seen);
+      else redraw();
+    } catch (gone) {
+      // no connection: the next look tells; what is typed goes to the outbox
+    } finally {
+      asking = false;
+    }
+  }
+  setInterval(ask, EVERY);
+  document.addEventListener("visibilitychange", ask);
+  document.addEventListener("tickover:sent", ask);
+})();

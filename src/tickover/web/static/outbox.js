@@ -1,0 +1,228 @@
+// What is written while the bench does not answer is kept on this phone and sent later: once, in
+// the order it was written. Each form carries an id made here; the book keeps an id once, so a
+// form whose answer was lost may be sent again.
+"use strict";
+(function () {
+  const box = document.getElementById("outbox");
+  if (!box || !window.indexedDB) return; // then a form that cannot be sent stays filled in
+  const PATIENCE = 30000; // [ms]
+  const BUILD = /^\/builds\/[^/]+/;
+
+  // -- kept on this phone ---------------------------------------------------------------------
+
+  const opening = new Promise(function (yes, no) {
+    const request = indexedDB.open("tickover-outbox", 1);
+    request.onupgradeneeded = function () {
+      request.result.createObjectStore("forms", { keyPath: "order", autoIncrement: true });
+    };
+    request.onsuccess = function () { yes(request.result); };
+    request.onerror = function () { no(request.error); };
+  });
+  async function change(work) {
+    const database = await opening;
+    return new Promise(function (yes, no) {
+      const all = database.transaction("forms", "readwrite", { durability: "strict" });
+      work(all.objectStore("forms"));
+      all.oncomplete = function () { yes(); };
+      all.onabort = all.onerror = function () { no(all.error); };
+    });
+  }
+  async function kept() {
+    const database = await opening;
+    return new Promise(function (yes, no) {
+      const request = database.transaction("forms").objectStore("forms").getAll();
+      request.onsuccess = function () { yes(request.result); };
+      request.onerror = function () { no(request.error); };
+    });
+  }
+
+  // -- a form is sent -------------------------------------------------------------------------
+
+  function newId() {
+    const bytes = crypto.getRandomValues(new Uint8Array(16));
+    return Array.from(bytes, function (b) { return b.toString(16).padStart(2, "0"); }).join("");
+  }
+  document.addEventListener("htmx:configRequest", function (event) {
+    if (event.detail.verb !== "post" || !BUILD.test(event.detail.path)) return;
+    event.detail.headers["tickover-sending"] = newId();
+  });
+  function typed(form) {
+    return Array.from(form.querySelectorAll("input, select, textarea")).filter(function (field) {
+      return field.type !== "hidden" && field.value &&
+        (!/checkbox|radio/.test(field.type) || field.checked);
+    }).map(function (field) {
+      const words = field.labels && field.labels[0] ? field.labels[0].textContent.trim() : "";
+      return /checkbox|radio/.test(field.type) ? words : field.value;
+    }).join(", ");
+  }
+  async function keep(event) {
+    const sent = event.detail.requestConfig;
+    const id = sent.headers["tickover-sending"];
+    const form = sent.elt && sent.elt.closest("form");
+    if (!id || !form) return;
+    const fields = [];
+    new FormData(form).forEach(function (value, name) {
+      if (typeof value === "string" && name !== "token") fields.push([name, value]);
+    });
+    const by = event.detail.requestConfig.triggeringEvent &&
+      event.detail.requestConfig.triggeringEvent.submitter;
+    if (by && by.name) fields.push([by.name, by.value]);
+    const button = by || form.querySelector("button");
+    const row = { id: id, path: sent.path, at: new Date().toISOString(), fields: fields,
+      words: (button ? button.textContent.trim() : "Write") + ": " + (typed(form) || "nothing typed"),
+      why: "" };
+    try {
+      await change(function (store) { store.add(row); });
+    } catch (error) {
+      draw("This browser keeps nothing: leave the page open and press again when the bench answers.");
+      return;
+    }
+    form.reset();
+    trouble = "The bench does not answer";
+    await draw();
+    box.scrollIntoView({ block: "nearest" });
+    later();
+  }
+  document.addEventListener("htmx:sendError", keep);
+  document.addEventListener("htmx:timeout", keep);
+
+  // -- and sent again -------------------------------------------------------------------------
+
+  let trouble = "";
+  let token = "";
+  let sending = false;
+  let wait = 1000;
+  let timer = 0;
+
+  async function call(path, how) {
+    const stop = new AbortController();
+    const patience = setTimeout(function () { stop.abort(); }, PATIENCE);
+    try {
+      return await fetch(path, Object.assign({ cache: "no-store", credentials: "same-origin",
+        signal: stop.signal }, how));
+    } finally {
+      clearTimeout(patience);
+    }
+  }
+  function parsed(text) {
+    return new DOMParser().parseFromString(text, "text/html");
+  }
+  async function freshToken() {
+    const answer = await call("/", {});
+    const field = parsed(await answer.text()).querySelector("input[name=token]");
+    token = field ? field.value : "";
+  }
+  async function arrived(row) {
+    const answer = await call(BUILD.exec(row.path)[0] + "/sent/" + row.id, {});
+    return answer.ok && (await answer.json()).kept > 0;
+  }
+  async function post(row) {
+    const body = new URLSearchParams(row.fields);
+    body.set("token", token);
+    return call(row.path, { method: "POST", body: body,
+      headers: { "tickover-sending": row.id, "tickover-written": row.at } });
+  }
+  // "": it is settled; else why it has to wait
+  async function settle(row) {
+    if (/\/quick$/.test(row.path)) { // a line is looked at before it is kept
+      row.why = "look at it first";
+      const line = row.fields.find(function (f) { return f[0] === "line"; });
+      row.look = row.path + "?" + new URLSearchParams({ line: line ? line[1] : "" });
+      await change(function (store) { store.put(row); });
+      return "";
+    }
+    if (await arrived(row)) {
+      await change(function (store) { store.delete(row.order); });
+      return "";
+    }
+    if (!token) await freshToken();
+    let answer = await post(row);
+    if (answer.status === 403) {
+      await freshToken();
+      answer = await post(row);
+    }
+    if (answer.status === 401) return "This phone is not paired any more";
+    if (answer.status >= 500) return "The bench answers " + answer.status;
+    if (answer.ok) {
+      await change(function (store) { store.delete(row.order); });
+      return "";
+    }
+    const told = parsed(await answer.text());
+    const wrong = told.querySelector(".wrong p") || told.querySelector(".verdict");
+    row.why = wrong ? wrong.textContent.trim() : "the bench answers " + answer.status;
+    await change(function (store) { store.put(row); });
+    return "";
+  }
+  async function send() {
+    if (sending) return;
+    sending = true;
+    clearTimeout(timer);
+    let sent = 0;
+    trouble = "";
+    try {
+      for (const row of await kept()) {
+        if (row.why) continue;
+        trouble = await settle(row);
+        if (trouble) break;
+        sent += 1;
+      }
+    } catch (gone) {
+      trouble = "The bench does not answer";
+    }
+    sending = false;
+    await draw();
+    if (sent) document.dispatchEvent(new CustomEvent("tickover:sent"));
+    if (trouble) later();
+    else wait = 1000;
+  }
+  function later() {
+    clearTimeout(timer);
+    wait = Math.min(wait * 1.6, 15000);
+    timer = setTimeout(send, wait);
+  }
+
+  // -- what is shown --------------------------------------------------------------------------
+
+  function add(kind, words, inside) {
+    const made = document.createElement(kind);
+    made.textContent = words;
+    inside.append(made);
+    return made;
+  }
+  async function draw(losing) {
+    const rows = losing ? [] : await kept().catch(function () { return []; });
+    box.textContent = "";
+    box.hidden = !rows.length && !losing;
+    if (losing) add("p", losing, box);
+    const waiting = rows.filter(function (row) { return !row.why; });
+    if (waiting.length) {
+      add("p", "Kept on this phone, not sent yet: " + waiting.length + ". " +
+        (trouble ? trouble + "; it goes by itself when it does." : ""), box);
+    }
+    if (!rows.length) return;
+    const list = add("ul", "", box);
+    list.className = "bare";
+    rows.forEach(function (row) {
+      const line = add("li", row.words + (row.why ? ". Not kept: " + row.why + " " : ""), list);
+      if (!row.why) return;
+      if (row.look) {
+        const look = add("a", "Look at it", line);
+        look.href = row.look;
+        look.className = "line";
+        look.addEventListener("click", function () { // from here the page itself asks
+          change(function (store) { store.delete(row.order); });
+        });
+      }
+      const away = add("button", "Throw it away", line);
+      away.type = "button";
+      away.className = "second slim";
+      away.addEventListener("click", async function () {
+        await change(function (store) { store.delete(row.order); });
+        draw();
+      });
+    });
+  }
+  window.addEventListener("online", send);
+  document.addEventListener("visibilitychange", function () { if (!document.hidden) send(); });
+  send();
+})();
