@@ -22,11 +22,11 @@ from tickover.book.bodies import (
     StrikeOut,
     Work,
 )
+from tickover.book.photographs import LONGEST_EDGE, kept_picture
 from tickover.book.store import Store
 from tickover.engine import parse_engine_file
 from tickover.tasks.quickline import EXAMPLES, understand_line
 from tickover.web.app import create_app
-from tickover.web.snapshots import LONGEST_EDGE, kept_picture
 
 ENGINES = Path(__file__).parents[2] / "examples" / "engines"
 TRIPLE = (ENGINES / "triple-240.toml").read_text()
@@ -415,7 +415,8 @@ def test_a_picture_is_shown_in_its_build_and_in_no_other(
     assert send_picture(client, build, photograph()).status_code == 303
     name = site.store.state(build).open_loose_ends[0].opened.body.picture
     assert (
-        f'src="/builds/{build}/pictures/{name}"' in client.get(f"/builds/{build}/loose-ends").text
+        f'src="/builds/{build}/pictures/{name}/small"'
+        in client.get(f"/builds/{build}/loose-ends").text
     )
     shown = client.get(f"/builds/{build}/pictures/{name}")
     assert shown.status_code == 200

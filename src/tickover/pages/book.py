@@ -38,6 +38,8 @@ class EntryLine:
     words: str
     struck: bool
     struck_because: str
+    picture: str = ""
+    """The sha256 of the photograph it shows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +103,12 @@ def entry_words(entry: Entry[Any], state: State) -> str:
     return f"an entry of a kind this version does not know ({entry.kind})"
 
 
+def _picture(entry: Entry[Any]) -> str:
+    if isinstance(entry.body, Picture):
+        return entry.body.sha256
+    return entry.body.picture if isinstance(entry.body, LooseEndOpened) else ""
+
+
 def book_page(state: State, head: Head, search: str = "") -> BookPage:
     """The entries that hold every word searched for, newest first."""
     wanted = search.casefold().split()
@@ -115,6 +123,7 @@ def book_page(state: State, head: Head, search: str = "") -> BookPage:
             EntryLine(
                 entry.number, entry.id, entry.at, entry.by, entry.kind, words,
                 state.is_struck(entry.id), struck[0].body.reason if struck else "",
+                "" if struck else _picture(entry),
             )
         )  # fmt: skip
     return BookPage(

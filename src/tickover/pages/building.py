@@ -23,6 +23,7 @@ from tickover.pages.fitness import FitPage, fit_page
 from tickover.pages.fits import FitsPage, fits_page
 from tickover.pages.head import Head, head_of
 from tickover.pages.loose import LoosePage, loose_page
+from tickover.pages.pictures import PicturesPage, pictures_page
 from tickover.pages.runin import RunInPage, run_in_page
 from tickover.pages.shopping import ShoppingPage, shopping_page
 from tickover.pages.start import StartCard, start_card
@@ -249,6 +250,11 @@ def run_in_of(state: State, today: date, use: Use | None = None) -> RunInPlan:
 def runin_page_of(build: BuildRow, state: State, today: date, use: Use | None = None) -> RunInPage:
     """What to do after the first start, and when."""
     return run_in_page(engine_of(state), run_in_of(state, today, use), head_for(build, state))
+
+
+def pictures_page_of(build: BuildRow, state: State) -> PicturesPage:
+    """Every photograph of a build."""
+    return pictures_page(state, head_for(build, state))
 
 
 def loose_page_of(build: BuildRow, state: State) -> LoosePage:

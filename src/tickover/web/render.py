@@ -11,6 +11,7 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from tickover.book.photographs import ACCEPTED
 from tickover.pages.drawing import state_mark
 from tickover.web.assets import asset
 from tickover.web.session import FIELD, keep_session, session_of, token_of
@@ -31,6 +32,7 @@ def environment() -> Environment:
     )
     found.globals["asset"] = asset
     found.globals["mark"] = _mark
+    found.globals["pictures_accepted"] = ACCEPTED
     found.filters["drawn"] = _drawn
     return found
 

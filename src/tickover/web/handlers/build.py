@@ -13,6 +13,7 @@ from tickover.book.bodies import (
     Note,
     Work,
 )
+from tickover.book.entries import Draft
 from tickover.errors import InputError
 from tickover.pages.build import BuildPage, CheckLine
 from tickover.pages.building import build_page_of, checks_page_of
@@ -21,7 +22,9 @@ from tickover.plan.fit import LOOSE_END
 from tickover.plan.staleness import TABLE
 from tickover.web.checking import by_name, check_href
 from tickover.web.forms import Form
+from tickover.web.once import entry_id, fresh
 from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.photographs import picture_body, sent_picture
 from tickover.web.pictures import both_widths
 from tickover.web.refusals import MissingError
 from tickover.web.render import page, see
@@ -70,6 +73,7 @@ def _draw(
         places=tuple(each.name for each in opened.engine_file.places()),
         work_kinds=WORK_KINDS,
         sheets=opened.bench.sheets if opened.bench.print_sheet else {},
+        once=fresh(),
         typed=typed or Form(),
         errors=errors or {},
     )
@@ -103,28 +107,48 @@ def _keep(opened: Opened, body: Body) -> None:
     bench.store.append(opened.row.id, body, at=bench.clock(), by=bench.by)
 
 
-def _written(request: Request, form: Form, name: str, make: str, fragment: str) -> Response:
-    """Keep one body made from a text field, or bring the form back."""
-    opened = open_build(request)
-    text = form.get(name)
-    try:
-        if not text:
-            raise InputError("Nothing is written yet", instead="a few words")
-        body: Body = LooseEndOpened(text) if make == "loose" else Note(text)
-        _keep(opened, body)
-    except InputError as error:
-        return _draw(request, opened, 422, typed=form, errors={name: error})
-    return see(f"{opened.home}#{fragment}")
-
-
 def open_loose_end(request: Request, form: Form) -> Response:
     """POST /builds/{build}/loose: something was left off, open or bypassed on purpose."""
-    return _written(request, form, "label", "loose", "loose-ends")
+    opened = open_build(request)
+    label = form.get("label")
+    try:
+        if not label:
+            raise InputError("Nothing is written yet", instead="a few words")
+        _keep(opened, LooseEndOpened(label))
+    except InputError as error:
+        return _draw(request, opened, 422, typed=form, errors={"label": error})
+    return see(f"{opened.home}#loose-ends")
 
 
 def note(request: Request, form: Form) -> Response:
-    """POST /builds/{build}/note: a note for the book."""
-    return _written(request, form, "note", "note", "write")
+    """POST /builds/{build}/note: a note for the book, a photograph, or both."""
+    opened = open_build(request)
+    words = form.get("note")
+    errors: dict[str, InputError] = {}
+    data = b""
+    try:
+        data = sent_picture(form)
+    except InputError as error:
+        errors["picture"] = error
+    if not errors:
+        named = entry_id(form, "note")
+        if named and opened.state.entry(named) is not None:
+            return see(f"{opened.home}#write")
+        try:
+            if not words and not data:
+                raise InputError("Nothing is written yet", instead="a few words, or a picture")
+            drafts = [Draft(Note(words), named)] if words else []
+            if data:
+                about = drafts[0].id if drafts else ""
+                body = picture_body(opened, data, words, about)
+                drafts.append(Draft(body, "" if drafts else named))
+            bench = opened.bench
+            bench.store.append(opened.row.id, drafts, at=bench.clock(), by=bench.by)
+        except InputError as error:
+            errors["note"] = error
+    if errors:
+        return _draw(request, opened, 422, typed=form, errors=errors)
+    return see(f"{opened.home}#write")
 
 
 def close_loose_end(request: Request, form: Form) -> Response:

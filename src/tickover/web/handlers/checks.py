@@ -13,6 +13,7 @@ from tickover.errors import InputError
 from tickover.pages.book import entry_words
 from tickover.pages.building import check_page_of, checks_page_of
 from tickover.pages.checks import CheckGroup, ChecksPage
+from tickover.pages.pictures import check_subject
 from tickover.plan.next import STAGES
 from tickover.tasks.answers import example_of
 from tickover.tasks.ignition import LEADS
@@ -26,7 +27,9 @@ from tickover.web.checking import (
     typed_bodies,
 )
 from tickover.web.forms import Form
+from tickover.web.once import fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.photographs import needs_one, picture_body, sent_picture
 from tickover.web.refusals import MissingError
 from tickover.web.render import page, see
 
@@ -101,6 +104,7 @@ def _draw(
     error: InputError | None = None,
     accept_error: InputError | None = None,
     strike_error: tuple[str, InputError] | None = None,
+    picture_error: InputError | None = None,
 ) -> Response:
     item = check_of(opened, name, place)
     found = check_page_of(opened.row, opened.state, name, place)
@@ -118,6 +122,9 @@ def _draw(
         error=error,
         accept_error=accept_error,
         strike_error=strike_error,
+        picture_error=picture_error,
+        pictures=opened.state.pictures(check_subject(name, place)),
+        once=fresh(),
         example=example_of(item.check) if item.check.group != "fits" else "",
         by_order=name == LEADS,
         entered_at=entry_href(opened.home, found.wanted.page or item.check.group, name, place),
@@ -156,6 +163,21 @@ def accept(request: Request, form: Form) -> Response:
     bench = opened.bench
     kept = bench.store.append(opened.row.id, body, at=bench.clock(), by=bench.by)
     return see(check_href(opened.home, name, place, kept=kept[0].id))
+
+
+def picture(request: Request, form: Form) -> Response:
+    """POST /builds/{build}/check/picture: a photograph of what was found."""
+    opened = open_build(request)
+    name, place = check_of(opened, form.get("name"), form.get("place")).check.key
+    try:
+        data = sent_picture(form)
+        needs_one(data)
+        about = check_subject(name, place)
+        body = picture_body(opened, data, form.get("caption"), about)
+        keep_once(opened, form, body, "picture", body.sha256)
+    except InputError as error:
+        return _draw(request, opened, name, place, 422, typed=form, picture_error=error)
+    return see(f"{check_href(opened.home, name, place)}#pictures")
 
 
 def strike(request: Request, form: Form) -> Response:

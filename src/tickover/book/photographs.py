@@ -9,8 +9,12 @@ from __future__ import annotations
 
 import io
 import warnings
+from typing import TYPE_CHECKING
 
 from tickover.errors import InputError
+
+if TYPE_CHECKING:
+    from PIL.Image import Image as Pixels
 
 LARGEST_SENT = 20_000_000
 """Of the file as it is sent [bytes]."""
@@ -18,8 +22,14 @@ LARGEST_DRAWN = 80_000_000
 """Of the picture, in points; a small file can unpack to something huge."""
 LONGEST_EDGE = 2048
 """Of the picture as kept, in points: enough for a whole page of paper."""
+SMALL_EDGE = 480
+"""Of a picture in a list on a phone."""
+ACCEPTED = "image/jpeg,image/png,image/heic,image/heif,.heic,.heif"
+"""What a file field asks a phone for."""
+_FORMATS = ("JPEG", "PNG")
+_HEIF_BRANDS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1")
 _QUALITY = 85
-_ALLOWED = "a photograph as JPEG or PNG"
+_ALLOWED = "a photograph as JPEG, PNG or HEIC"
 
 
 def kept_picture(data: bytes, name: str = "") -> bytes:
@@ -28,7 +38,7 @@ def kept_picture(data: bytes, name: str = "") -> bytes:
     Parameters
     ----------
     data : bytes
-        JPEG or PNG, whatever its name says.
+        JPEG, PNG or HEIC, whatever its name says.
     name : str
         Of the file as sent, for messages.
 
@@ -41,17 +51,21 @@ def kept_picture(data: bytes, name: str = "") -> bytes:
     Raises
     ------
     InputError
-        Too large, neither JPEG nor PNG, or broken.
+        Too large, not a photograph, or broken.
     """
     from PIL import Image, ImageOps, UnidentifiedImageError
 
     if len(data) > LARGEST_SENT:
         raise InputError(f"This picture is too large, {len(data) / 1e6:.1f} MB", given=name,
                          allowed=f"up to {LARGEST_SENT / 1e6:.0f} MB")  # fmt: skip
+    formats: tuple[str, ...] = _FORMATS
+    if data[4:8] == b"ftyp" and data[8:12] in _HEIF_BRANDS:
+        _open_heif()
+        formats = ("HEIF",)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # ours is the limit, said below
-            with Image.open(io.BytesIO(data), formats=("JPEG", "PNG")) as sent:
+            with Image.open(io.BytesIO(data), formats=formats) as sent:
                 if sent.width * sent.height > LARGEST_DRAWN:
                     raise InputError(
                         f"This picture is too large, {sent.width} by {sent.height} points",
@@ -60,7 +74,7 @@ def kept_picture(data: bytes, name: str = "") -> bytes:
                 sent.draft("RGB", (LONGEST_EDGE, LONGEST_EDGE))
                 upright = ImageOps.exif_transpose(sent)
                 upright.thumbnail((LONGEST_EDGE, LONGEST_EDGE))
-                seen = upright.convert("RGBA")
+                seen = _usual_colours(upright).convert("RGBA")
     except UnidentifiedImageError as error:
         raise InputError("This is not a picture that can be kept", given=name, allowed=_ALLOWED,
                          instead="the same one, saved as JPEG") from error  # fmt: skip
@@ -71,9 +85,33 @@ def kept_picture(data: bytes, name: str = "") -> bytes:
                          instead="another one, or none") from error  # fmt: skip
     sheet = Image.new("RGB", seen.size, "white")
     sheet.paste(seen, mask=seen.getchannel("A"))
-    packed = io.BytesIO()
-    sheet.save(packed, "JPEG", quality=_QUALITY, optimize=True)
-    return packed.getvalue()
+    return _packed(sheet)
+
+
+def smaller_picture(data: bytes, longest_edge: int = SMALL_EDGE) -> bytes:
+    """A kept picture for a place where its whole size would only be slow.
+
+    Parameters
+    ----------
+    data : bytes
+        As `kept_picture` gave it.
+    longest_edge : int
+        [points]
+
+    Raises
+    ------
+    InputError
+        These bytes are no picture.
+    """
+    from PIL import Image
+
+    try:
+        with Image.open(io.BytesIO(data), formats=_FORMATS) as kept:
+            kept.draft("RGB", (longest_edge, longest_edge))
+            kept.thumbnail((longest_edge, longest_edge))
+            return _packed(kept.convert("RGB"))
+    except (OSError, SyntaxError, ValueError, Image.DecompressionBombError) as error:
+        raise InputError("This is kept in the book, but it is no picture") from error
 
 
 def media_type(data: bytes) -> str:
@@ -85,3 +123,32 @@ def media_type(data: bytes) -> str:
     if data.startswith(b"\xff\xd8\xff"):
         return "image/jpeg"
     return "image/png" if data.startswith(b"\x89PNG\r\n\x1a\n") else ""
+
+
+def _open_heif() -> None:
+    """Teach Pillow the format phones write; only when one has come, as it loads a decoder."""
+    from pillow_heif import register_heif_opener
+
+    register_heif_opener(thumbnails=False)
+
+
+def _usual_colours(picture: Pixels) -> Pixels:
+    """Phones photograph in wider colours than a page shows; without its profile it would fade."""
+    from PIL import ImageCms
+
+    profile = picture.info.get("icc_profile")
+    if not profile or picture.mode not in ("RGB", "RGBA"):
+        return picture
+    try:
+        changed = ImageCms.profileToProfile(
+            picture, ImageCms.ImageCmsProfile(io.BytesIO(profile)), ImageCms.createProfile("sRGB")
+        )
+    except (ImageCms.PyCMSError, OSError):  # a profile nobody can read: the colours as they are
+        return picture
+    return changed or picture
+
+
+def _packed(picture: Pixels) -> bytes:
+    packed = io.BytesIO()
+    picture.save(packed, "JPEG", quality=_QUALITY, optimize=True)
+    return packed.getvalue()

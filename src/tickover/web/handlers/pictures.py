@@ -1,0 +1,104 @@
+"""Photographs of a build: looked at, added with a word or two, struck out."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from tickover.book.photographs import media_type
+from tickover.errors import InputError
+from tickover.pages.building import pictures_page_of
+from tickover.web.forms import Form
+from tickover.web.once import fresh, keep_once
+from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.photographs import FIELD, needs_one, picture_body, sent_picture, small_picture
+from tickover.web.refusals import MissingError
+from tickover.web.render import page, see
+from tickover.web.striking import strike_out
+
+_FOR_A_YEAR = {"cache-control": "private, max-age=31536000, immutable"}
+
+
+def show(request: Request) -> Response:
+    """GET /builds/{build}/pictures."""
+    return _draw(request, open_build(request))
+
+
+def _draw(
+    request: Request,
+    opened: Opened,
+    status: int = 200,
+    *,
+    typed: Form | None = None,
+    error: InputError | None = None,
+    strike_error: tuple[str, InputError] | None = None,
+) -> Response:
+    return page(
+        request,
+        "pictures.html",
+        status,
+        card=card_of(opened),
+        found=pictures_page_of(opened.row, opened.state),
+        here=f"{opened.home}/pictures",
+        once=fresh(),
+        typed=typed or Form(),
+        error=error,
+        strike_error=strike_error,
+    )
+
+
+def add(request: Request, form: Form) -> Response:
+    """POST /builds/{build}/pictures: one photograph, with or without words."""
+    opened = open_build(request)
+    try:
+        data = sent_picture(form)
+        needs_one(data)
+        body = picture_body(opened, data, form.get("caption"))
+        keep_once(opened, form, body, FIELD, body.sha256)
+    except InputError as error:
+        return _draw(request, opened, 422, typed=form, error=error)
+    return see(f"{opened.home}/pictures")
+
+
+def strike(request: Request, form: Form) -> Response:
+    """POST /builds/{build}/pictures/strike: it is shown no more."""
+    opened = open_build(request)
+    shown = {entry.id for entry in opened.state.pictures()}
+    try:
+        strike_out(opened, form, shown)
+    except InputError as error:
+        return _draw(request, opened, 422, typed=form, strike_error=(form.get("entry"), error))
+    return see(f"{opened.home}/pictures")
+
+
+def one(request: Request) -> Response:
+    """GET /builds/{build}/pictures/{sha256}: a picture of this build, and of no other."""
+    opened, name = _named(request)
+    try:
+        data = opened.bench.store.get_blob(name)
+    except InputError as error:
+        raise MissingError("The book names this picture but does not hold it") from error
+    kind = media_type(data)
+    if not kind:
+        raise MissingError("This is kept in the build, but it is no picture")
+    return Response(data, media_type=kind, headers=_FOR_A_YEAR)
+
+
+def small(request: Request) -> Response:
+    """GET /builds/{build}/pictures/{sha256}/small: the same, for a list on a phone."""
+    opened, name = _named(request)
+    try:
+        data = small_picture(opened.bench.store, name)
+    except InputError as error:
+        raise MissingError("There is no such picture to show") from error
+    return Response(data, media_type="image/jpeg", headers=_FOR_A_YEAR)
+
+
+def _named(request: Request) -> tuple[Opened, str]:
+    opened = open_build(request)
+    name = request.path_params["sha256"]
+    named = {entry.body.sha256 for entry in opened.state.pictures()}
+    named |= {end.opened.body.picture for end in opened.state.loose_ends}
+    if not name or name not in named:
+        raise MissingError("There is no such picture in this build")
+    return opened, name
