@@ -7,6 +7,7 @@ Needs only Python 3.11 or newer. Makes the environment in `.venv`, installs from
 
 from __future__ import annotations
 
+import glob
 import hashlib
 import os
 import shutil
@@ -60,16 +61,32 @@ def link_package() -> None:
     command.chmod(0o755)
 
 
-def ensure_browser() -> None:
-    """The page tests drive a real browser; get Debian's where it is missing and we may."""
-    if any(shutil.which(name) for name in ("chromium", "chromium-browser", "google-chrome")):
-        return
-    if shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
-        print("Installing Chromium for the page tests ...", flush=True)
+TOOLS = {
+    "chromium": ("chromium", "chromium-browser", "google-chrome"),
+    "espeak-ng": ("espeak-ng",),
+    "postgresql": ("/usr/lib/postgresql/*/bin/initdb", "initdb"),
+}
+"""Debian package to what shows that it is there: programs on the path, or files."""
+
+
+def is_there(sign: str) -> bool:
+    """Whether a program is on the path, or a file at an address with stars."""
+    return bool(glob.glob(sign)) if "/" in sign else shutil.which(sign) is not None
+
+
+def ensure_tools() -> None:
+    """What the tests drive: a real browser, speech to refuse, a real server for the book."""
+    missing = [name for name, signs in TOOLS.items() if not any(map(is_there, signs))]
+    if missing and shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
+        print(f"Installing for the tests: {', '.join(missing)} ...", flush=True)
         call("apt-get", "update", "-qq")
-        call("apt-get", "install", "-y", "-qq", "chromium", DEBIAN_FRONTEND="noninteractive")
-    if not shutil.which("chromium"):
+        for name in missing:
+            call("apt-get", "install", "-y", "-qq", name, DEBIAN_FRONTEND="noninteractive")
+        missing = [name for name in missing if not any(map(is_there, TOOLS[name]))]
+    if "chromium" in missing:
         sys.exit("The page tests need Chromium: install the package 'chromium', then try again.")
+    for name in missing:
+        print(f"Without the package '{name}' the tests that need it are skipped.", flush=True)
 
 
 def run(arguments: list[str]) -> int:
@@ -79,7 +96,7 @@ def run(arguments: list[str]) -> int:
 
 def test(arguments: list[str]) -> int:
     """The whole test suite on all cores."""
-    ensure_browser()
+    ensure_tools()
     return call(PYTHON, "-m", "pytest", *(arguments or ["-n", "auto"]))
 
 

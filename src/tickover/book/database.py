@@ -94,7 +94,16 @@ class Database:
             event.listen(self.engine, "connect", _set_up_file)
             event.listen(self.engine, "begin", _begin_on_file)
         else:
-            self.engine = create_engine(url, pool_pre_ping=True)
+            # a server that does not answer within the patience is told as one; 20 clients at once
+            wait = {"connect_timeout": max(2, round(patience_s))}
+            lock = f"-c lock_timeout={round(patience_s * 1000)}"
+            self.engine = create_engine(
+                url,
+                pool_pre_ping=True,
+                pool_size=10,
+                max_overflow=30,
+                connect_args={**wait, "options": lock},
+            )
         # Statements do not differ between two databases of one sort, only between sorts.
         self._prepared = _PREPARED.setdefault(url.drivername, {})
         self._begin_read = "BEGIN" if self.is_file else ""
@@ -154,6 +163,8 @@ class Database:
         """A writing transaction as a SQLAlchemy connection, for changes of the tables."""
         writer = self.engine.execution_options(writing=True)
         with self.translated(), writer.begin() as connection:
+            if not self.is_file:  # two who start at the same moment do each step once
+                connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({APPLICATION_ID})")
             yield connection
 
     @contextlib.contextmanager
@@ -225,13 +236,17 @@ class Database:
         if isinstance(error, sqlite3.Error):
             return self._file_error(code, str(error))
         state = getattr(error, "sqlstate", None) or getattr(error, "pgcode", None) or ""
-        if state[:2] in ("40", "55", "57"):
+        said = " ".join(str(error).split())
+        if state[:2] in ("40", "55"):
             return self._busy()
-        if state[:2] == "53" or state == "25006":
-            return self._unwritable(str(error))
+        if state[:2] == "53" or state in ("25006", "42501"):
+            return self._unwritable(said)
         if state[:2] in ("42", "23", "XX"):
-            return self.damaged(str(error))
-        return BookError(f"The book '{self.where}' cannot be reached: {error}")
+            return self.damaged(said)
+        return BookError(
+            f"The book '{self.where}' cannot be reached ({said}). What was kept before is safe; see"
+            " that the server runs and the address is right, then try again."
+        )
 
     def _file_error(self, code: int | None, said: str) -> BookError:
         if code is None:

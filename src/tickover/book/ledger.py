@@ -18,6 +18,7 @@ class Ledger:
 
     def __init__(self, database: Database) -> None:
         self._damaged = database.damaged
+        self._shared = not database.is_file
 
     def find(self, line: Line, build_id: str) -> BuildRow:
         """The build, as it is now."""
@@ -28,7 +29,9 @@ class Ledger:
 
     def lock(self, line: Line, build_id: str) -> BuildRow | None:
         """The build, its end seen to be sound; nobody else writes in it until the end of this."""
-        for *row, end in line.rows(statements.BUILD_LOCKED, build_id=build_id):
+        if self._shared:
+            line.rows(statements.LOCK_BUILD, build_id=build_id)
+        for *row, end in line.rows(statements.BUILD_WITH_END, build_id=build_id):
             build = self.build_row(row)
             if (end or chain.seed(build)) != build.head:  # never build on broken ground
                 raise self._damaged(

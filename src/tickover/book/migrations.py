@@ -97,7 +97,7 @@ def version(connection: Connection) -> int | None:
 
 def begin(connection: Connection) -> None:
     """Make room for the numbers; the caller holds the transaction."""
-    _DONE.create(connection)
+    _DONE.create(connection, checkfirst=True)  # another may have begun a moment ago
 
 
 def apply_next(connection: Connection) -> None:

@@ -16,15 +16,17 @@ _row = [column for column in entries.columns if column is not entries.c.build]
 
 ALL_BUILDS = select(*builds.columns)
 BUILD = ALL_BUILDS.where(_this_build)
-# With the checksum of its last entry beside it. Where a server is shared, the lock on this row
-# is what keeps numbers without gaps; a file is locked whole when the transaction begins, and there
-# the words fall away.
+# Where a server is shared, the lock on this row is what keeps numbers without gaps; a file is
+# locked whole when the transaction begins. It stands apart from the reading below: a statement
+# that waited for the lock still sees the entries of the moment it began to wait.
+LOCK_BUILD = select(builds.c.id).where(_this_build).with_for_update()
+# With the checksum of its last entry beside it.
 _end = (
     select(entries.c.checksum)
     .where(entries.c.build == builds.c.id, entries.c.number == builds.c.last_number)
     .scalar_subquery()
 )
-BUILD_LOCKED = select(*builds.columns, _end).where(_this_build).with_for_update(of=builds)
+BUILD_WITH_END = select(*builds.columns, _end).where(_this_build)
 NEW_BUILD = insert(builds)
 MOVE_HEAD = (
     update(builds)
