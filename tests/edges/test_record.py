@@ -21,8 +21,8 @@ from tickover.errors import InputError
 from tickover.pages.record import PARTS, assembled
 from tickover.pages.record.assembled import build_record
 from tickover.pages.record.blocks import Drawing, Paragraph, RecordPart, Stated, Table
-from tickover.paper.record import record_html, record_pdf
-from tickover.paper.sheets import no_picture
+from tickover.paper.record import no_picture, record_html, record_pdf
+from tickover.web.app import create_app
 
 AT = "2031-03-01T10:00:00+00:00"
 
@@ -191,3 +191,43 @@ def test_the_command_writes_pdf_html_and_json(demo, tmp_path: Path) -> None:
 def test_a_build_without_an_engine_file_is_refused_in_words() -> None:
     with pytest.raises(InputError, match="no engine file"):
         build_record(ROW, State())
+
+
+@pytest.mark.parametrize(("path", "kind", "begins"), [
+    ("record.pdf?paper=letter", "application/pdf", b"%PDF"),
+    ("record.html", "text/html; charset=utf-8", b"<!doctype html>"),
+])  # fmt: skip
+def test_the_page_hands_over_the_files(
+    demo, client_for, path: str, kind: str, begins: bytes
+) -> None:
+    store, row, _ = demo
+    client = client_for(create_app(store, clock=lambda: AT))
+    answer = client.get(f"/builds/{row.id}/{path}")
+    assert answer.status_code == 200
+    assert answer.headers["content-type"] == kind
+    assert answer.content.startswith(begins)
+    policy = answer.headers["content-security-policy"]
+    assert "script" not in policy or "script-src 'self'" in policy
+    if kind.startswith("text"):
+        assert "sandbox" in policy
+        assert answer.headers["content-disposition"].startswith("inline")
+
+
+def test_the_page_lists_the_parts_and_refuses_other_paper(demo, client_for) -> None:
+    store, row, state = demo
+    client = client_for(create_app(store, clock=lambda: AT))
+    text = client.get(f"/builds/{row.id}/record").text
+    for part in build_record(row, state).parts:
+        assert f"/record.html#{part.key}" in text
+    assert client.get(f"/builds/{row.id}/record.pdf?paper=foolscap").status_code == 404
+    assert client.get("/builds/nobody/record").status_code == 404
+
+
+def test_the_page_can_be_read_on_a_phone(open_page, site) -> None:
+    build = open_demo(site.store)
+    page = open_page(f"/builds/{build}/record", width=360).page
+    assert Axe().run(page).response["violations"] == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    page.get_by_role("link", name="Read it here").click()
+    page.get_by_role("heading", name="Build record").wait_for()
+    assert page.evaluate("getComputedStyle(document.body).fontFamily").startswith('"Atkinson')

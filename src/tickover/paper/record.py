@@ -5,11 +5,12 @@ from __future__ import annotations
 import base64
 import re
 from collections.abc import Callable
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tickover.book.photographs import smaller_picture
 from tickover.errors import InputError
 from tickover.pages.record.assembled import BuildRecord, build_record, record_data
 from tickover.paper.typeset import SIZES, typeset
@@ -22,6 +23,9 @@ if TYPE_CHECKING:
 
 PictureOf = Callable[[str], bytes]
 """The bytes kept under a sha256; InputError where the book holds none."""
+
+PRINTED_EDGE = 1200
+"""Longest edge of a photograph on paper: 300 points to the inch at half a page wide [points]."""
 
 
 def no_picture(sha256: str) -> bytes:
@@ -101,14 +105,19 @@ def record_html(
 
 
 def _pictures(record: BuildRecord, picture_of: PictureOf) -> dict[str, bytes]:
-    """The pictures the book holds; one it only names is told of where it would stand."""
+    """The pictures the book holds, no larger than print needs; one it lacks is told of there."""
     found = {}
     for sha256 in record.pictures:
         try:
-            found[sha256] = picture_of(sha256)
+            found[sha256] = _printable(picture_of(sha256))
         except InputError:
             continue
     return found
+
+
+@lru_cache(maxsize=128)
+def _printable(data: bytes) -> bytes:
+    return smaller_picture(data, PRINTED_EDGE)
 
 
 @cache

@@ -79,6 +79,7 @@ class Card:
             Way(f"{self.home}/shopping", "Shopping list"),
             Way(f"{self.home}/run-in", "Running in"),
             Way(f"{self.home}/pictures", "Pictures"),
+            Way(f"{self.home}/record", "Build record"),
             Way(f"{self.home}/book", "The book"),
             Way(f"{self.home}/engine", "Engine file"),
         )

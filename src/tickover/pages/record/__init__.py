@@ -27,18 +27,50 @@ from collections.abc import Callable
 
 from tickover.book.state import State
 from tickover.engine import EngineFile
+from tickover.pages.record.accepted import accepted_part
 from tickover.pages.record.blocks import RecordPart
 from tickover.pages.record.checks import checks_part
+from tickover.pages.record.closing import closing_part, engine_file_part
+from tickover.pages.record.compression import compression_part
+from tickover.pages.record.fasteners import fasteners_part
+from tickover.pages.record.fits import fits_part
 from tickover.pages.record.machine import machine_part
+from tickover.pages.record.proving import (
+    controls_part,
+    fuel_part,
+    ignition_part,
+    oil_part,
+    starting_part,
+)
+from tickover.pages.record.running import run_in_part, starts_part
+from tickover.pages.record.story import notes_part, open_part, pictures_part, work_part
 from tickover.pages.record.valves import valves_part
 
 PartMaker = Callable[[EngineFile, State], RecordPart | None]
 
 PARTS: tuple[PartMaker, ...] = (
     machine_part,
-    # what was measured, in the order of the work
+    open_part,
+    accepted_part,
+    # what was measured and set, in the order of the work
+    fits_part,
+    fasteners_part,
     valves_part,
-    # what all of it comes to
+    compression_part,
+    controls_part,
+    starting_part,
+    ignition_part,
+    oil_part,
+    fuel_part,
+    # how it ran
+    starts_part,
+    run_in_part,
+    # what all of it rests on
     checks_part,
+    work_part,
+    notes_part,
+    pictures_part,
+    closing_part,
+    engine_file_part,
 )
 """Every part of the record, in the order it is read."""

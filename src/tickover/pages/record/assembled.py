@@ -14,7 +14,15 @@ from tickover.pages.building import engine_of, fitness_of, head_for
 from tickover.pages.drawing import state_mark
 from tickover.pages.head import Head
 from tickover.pages.record import PARTS, PartMaker
-from tickover.pages.record.blocks import STATES, Paragraph, Photograph, RecordPart, as_data
+from tickover.pages.record.blocks import (
+    STATES,
+    Drawing,
+    Paragraph,
+    Photograph,
+    RecordPart,
+    as_data,
+)
+from tickover.pages.record.machine import cover_drawing
 
 _KEPT = 8
 TITLE = "Build record"
@@ -34,6 +42,8 @@ class BuildRecord:
         Whether it is fit for hand-over, in one sentence.
     facts : tuple of (str, str)
         Where this record comes from: days, entries, checksum of the book.
+    cover : Drawing
+        Of the first page.
     parts : tuple of RecordPart
         In the order they are read.
     """
@@ -43,6 +53,7 @@ class BuildRecord:
     machine: str
     answer: str
     facts: tuple[tuple[str, str], ...]
+    cover: Drawing
     parts: tuple[RecordPart, ...]
 
     @property
@@ -78,6 +89,7 @@ def build_record(build: BuildRow, state: State) -> BuildRecord:
             ("written by", ", ".join(dict.fromkeys(entry.by for entry in state.live))),
             ("checksum of the book", build.head),
         ),
+        cover=cover_drawing(engine),
         parts=tuple(part for part in made if part is not None),
     )
 
@@ -103,6 +115,20 @@ def record_data(record: BuildRecord) -> dict[str, Any]:
         "answer": record.answer,
         "loose_ends": [f"{end.words} (since {end.since})" for end in record.head.loose_ends],
         "facts": [list(row) for row in record.facts if row[1]],
-        "parts": as_data(record.parts),
+        "cover": as_data(record.cover),
+        "parts": [_side_by_side(part) for part in as_data(record.parts)],
         "marks": {word: state_mark(word, embedded=True) for word in STATES},
     }
+
+
+def _side_by_side(part: dict[str, Any]) -> dict[str, Any]:
+    """Photographs that follow each other as one block, to stand beside each other."""
+    blocks: list[dict[str, Any]] = []
+    for block in part["blocks"]:
+        if block["kind"] != Photograph.kind:
+            blocks.append(block)
+        elif blocks and blocks[-1]["kind"] == "photographs":
+            blocks[-1]["pictures"].append(block)
+        else:
+            blocks.append({"kind": "photographs", "pictures": [block]})
+    return part | {"blocks": blocks}

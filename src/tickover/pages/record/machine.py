@@ -7,15 +7,14 @@ import math
 from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.pages.drawing import plan_view
-from tickover.pages.record.blocks import Drawing, Facts, RecordPart
+from tickover.pages.record.blocks import Block, Drawing, Facts, Paragraph, RecordPart
 from tickover.pages.wording import count_words
 from tickover.quantities import show
 
 
 def machine_part(engine: EngineFile, state: State) -> RecordPart:
-    """Layout, sizes, firing and the drawing of the engine."""
+    """Layout, sizes, firing and what the engine file notes."""
     e = engine.engine
-    cylinders = f"{count_words(e.cylinders)} cylinder{'' if e.cylinders == 1 else 's'}"
     swept = ""
     if e.bore_m is not None and e.stroke_m is not None:
         litres = math.pi / 4 * e.bore_m**2 * e.stroke_m * e.cylinders
@@ -27,7 +26,7 @@ def machine_part(engine: EngineFile, state: State) -> RecordPart:
     facts = Facts(
         (
             ("engine", e.name),
-            ("layout", f"{e.layout}, {cylinders}"),
+            ("layout", f"{e.layout}, {_cylinders(engine)}"),
             ("bore", show(e.bore_m, "mm", "length") if e.bore_m is not None else ""),
             ("stroke", show(e.stroke_m, "mm", "length") if e.stroke_m is not None else ""),
             ("swept volume", swept),
@@ -36,10 +35,22 @@ def machine_part(engine: EngineFile, state: State) -> RecordPart:
             ("valves", valves),
         )
     )
-    drawing = Drawing(
+    blocks: list[Block] = [facts]
+    if e.notes:
+        blocks.append(Paragraph(e.notes))
+    return RecordPart("machine", "The machine", tuple(blocks))
+
+
+def cover_drawing(engine: EngineFile) -> Drawing:
+    """The engine from above, for the first page."""
+    e = engine.engine
+    return Drawing(
         plan_view(engine, {}, embedded=True),
-        f"The engine from above: {e.layout}, {cylinders}.",
-        "Drawn from the engine file.",
-        0.5 if e.cylinders < 4 else 0.7,
+        f"The engine from above: {e.layout}, {_cylinders(engine)}.",
+        width=0.4 if e.cylinders < 4 else 0.55,
     )
-    return RecordPart("machine", "The machine", (facts, drawing))
+
+
+def _cylinders(engine: EngineFile) -> str:
+    count = engine.engine.cylinders
+    return f"{count_words(count)} cylinder{'' if count == 1 else 's'}"

@@ -1,0 +1,62 @@
+"""Compression and leak-down in the record: every cylinder against what was to be expected."""
+
+from __future__ import annotations
+
+from tickover.book.state import State
+from tickover.engine import EngineFile
+from tickover.pages.building import compression_of
+from tickover.pages.drawing.compression_pictures import climb_picture
+from tickover.pages.record.blocks import (
+    Block,
+    Drawing,
+    Listing,
+    Paragraph,
+    RecordPart,
+    Stated,
+    Table,
+)
+from tickover.pages.wording import STATE_WORDS
+
+
+def compression_part(engine: EngineFile, state: State) -> RecordPart | None:
+    """The climb of the needle, the readings, and what they say; nothing where none was taken."""
+    e = engine.engine
+    if e.bore_m is None or e.stroke_m is None or e.compression_ratio is None:
+        return None
+    page = compression_of(state)
+    if not any(line.reading or line.was or line.leakdown for line in page.lines):
+        return None
+    blocks: list[Block] = [Paragraph(page.verdict, "strong")]
+    if any(reading.dry is not None for reading in page.found.readings):
+        blocks.append(
+            Drawing(
+                climb_picture(page, width=480.0, embedded=True),
+                f"How the needle should climb stroke by stroke, and where it stopped on each "
+                f"cylinder. {page.verdict}",
+                "Band: what is to be expected of this engine on that day. Numbers: cylinders.",
+                0.8,
+            )
+        )
+    if page.expected:
+        blocks.append(Paragraph(page.expected))
+    rows = tuple(
+        (
+            line.name[:1].upper() + line.name[1:],
+            line.reading or (f"was {line.was}, void" if line.was else "not read"),
+            line.beside,
+            line.leakdown or "not read",
+            Stated(line.state, STATE_WORDS[line.state]),
+        )
+        for line in page.lines
+    )
+    heads = ("cylinder", "reads", "beside what was expected", "leak-down", "state")
+    blocks.append(Table(heads, rows, "Compression, cylinder by cylinder", (1, 1.6, 2.2, 1.8, 1.2)))
+    said = [
+        f"{line.name[:1].upper()}{line.name[1:]}: {line.sentence}"
+        for line in page.lines
+        if line.sentence and line.state != "open"
+    ]
+    if said or page.even:
+        blocks.append(Listing((*dict.fromkeys(said), *page.even)))
+    blocks += [Paragraph(words, "quiet") for words in page.remarks]
+    return RecordPart("compression", "Compression and leak-down", tuple(blocks))
