@@ -1,0 +1,51 @@
+"""Whatever a parser is given, it is read or refused in words: no other error, ever.
+
+`python bench/fuzz.py` does the same for longer, led by the code each input reaches.
+"""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from support_parsers import PARSERS, feed
+
+NAMES = sorted(PARSERS)
+some = settings(
+    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_samples_are_read(name: str) -> None:
+    samples = PARSERS[name].samples()
+    assert samples
+    if name == "quantity":  # each sample is of one kind, and is asked for all
+        return
+    assert [sample for sample in samples if not feed(name, sample)] == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+@some
+@given(data=st.binary(max_size=300) | st.text(max_size=200).map(str.encode))
+def test_anything_is_read_or_refused_in_words(name: str, data: bytes) -> None:
+    feed(name, data)
+
+
+@pytest.mark.parametrize("name", NAMES)
+@some
+@given(data=st.data())
+def test_spoilt_samples_are_read_or_refused_in_words(name: str, data: st.DataObject) -> None:
+    sample = bytearray(data.draw(st.sampled_from(PARSERS[name].samples())))
+    for _ in range(data.draw(st.integers(1, 6))):
+        at = data.draw(st.integers(0, max(len(sample) - 1, 0)))
+        kind = data.draw(st.sampled_from(("flip", "cut", "put", "again")))
+        if kind == "flip" and sample:
+            sample[at] ^= data.draw(st.integers(1, 255))
+        elif kind == "cut":
+            del sample[at : at + data.draw(st.integers(1, 40))]
+        elif kind == "put":
+            sample[at:at] = data.draw(st.binary(max_size=12))
+        else:
+            sample[at:at] = sample[at : at + 30]
+    feed(name, bytes(sample))
