@@ -23,7 +23,9 @@ from tickover.engine.places import (
 from tickover.engine.table import Clash, ClashError, FallenAway, Table
 from tickover.engine.tables.cams import Cams
 from tickover.engine.tables.carburettors import Carburettors
+from tickover.engine.tables.charging import Charging
 from tickover.engine.tables.compression import Compression
+from tickover.engine.tables.contacts import ContactTable, Sender, contact_clashes
 from tickover.engine.tables.controls import Cable, Controls, cable_clashes
 from tickover.engine.tables.driveline import Gearing, Speedometer, Wheels
 from tickover.engine.tables.fasteners import Fastener, fastener_clashes
@@ -75,6 +77,15 @@ class EngineFile(Table):
     battery: Battery | None = Field(default=None, description="The battery and its cables.")
     starter: Starter | None = Field(default=None, description="What turns the engine.")
     interlocks: Interlocks | None = Field(default=None, description="What forbids starting.")
+    charging: Charging | None = Field(
+        default=None, description="Alternator, regulator, what is drawn at rest."
+    )
+    contacts: Annotated[tuple[ContactTable, ...], several("contacts")] = Field(
+        default=(), description="What each position of a switch joins."
+    )
+    senders: Annotated[tuple[Sender, ...], several("senders")] = Field(
+        default=(), description="Senders and their resistances."
+    )
     wheels: Wheels | None = Field(default=None, description="Tyres and their roll-out.")
     gearing: Gearing | None = Field(default=None, description="Primary, gears, final drive.")
     speedometer: Speedometer | None = Field(
@@ -131,7 +142,7 @@ class EngineFile(Table):
         """What in one table contradicts another."""
         found = [clash for table in self.tables() for clash in table.clashes(self)]
         for check in (fit_clashes, fastener_clashes, cable_clashes, wiring_clashes,
-                      run_in_clashes, own_clashes):  # fmt: skip
+                      contact_clashes, run_in_clashes, own_clashes):  # fmt: skip
             found += check(self)
         return tuple(found)
 

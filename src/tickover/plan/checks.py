@@ -12,6 +12,7 @@ from tickover.engine import EngineFile
 from tickover.plan.staleness import Void, voided
 from tickover.tasks import balance_book as balance
 from tickover.tasks import (
+    charging,
     controls,
     exhaust,
     fasteners,
@@ -49,6 +50,7 @@ PROVIDERS: tuple[Provider, ...] = (
     Provider(exhaust.checks, exhaust.findings),
     Provider(fuel.checks, fuel.findings),
     Provider(speed.checks, speed.findings),
+    Provider(charging.checks, charging.findings),
     Provider(mixture.checks, mixture.findings),
     Provider(balance.checks, balance.findings),
     Provider(own.checks, own.findings),

@@ -32,6 +32,9 @@ class Rule:
 
 
 _IGNITION = ("static timing", "advance curve", "spark")
+_ON_CHARGE = ("charging voltage", "charging feed drop", "charging earth drop")
+_ALTERNATOR = ("alternator volts", "alternator winding", "winding to earth", "field winding",
+               *_ON_CHARGE)  # fmt: skip
 _MACHINE: tuple[tuple[str, str, Scope, tuple[str, ...]], ...] = (
     ("plug changed", "another plug is in", "same cylinder", ("spark", "plug gap")),
     ("coil changed", "another coil is in", "same place", ("coil primary", "coil secondary")),
@@ -67,16 +70,27 @@ _MACHINE: tuple[tuple[str, str, Scope, tuple[str, ...]], ...] = (
     ("exhaust changed", "another exhaust is on", "everywhere",
      ("exhaust joints", "exhaust condition")),
     ("battery charged", "the battery was charged", "everywhere",
-     ("battery at rest", "cranking voltage")),
+     ("battery at rest", "cranking voltage", *_ON_CHARGE)),
     ("battery changed", "another battery is in", "everywhere",
-     ("battery at rest", "cranking voltage", "earths")),
+     ("battery at rest", "cranking voltage", "earths", "drain at rest", *_ON_CHARGE)),
+    ("regulator changed", "another regulator is in", "everywhere",
+     ("drain at rest", "rectifier diodes", *_ON_CHARGE)),
+    ("rectifier changed", "another rectifier is in", "everywhere",
+     ("drain at rest", "rectifier diodes", *_ON_CHARGE)),
+    ("alternator out", "the alternator was out", "everywhere", _ALTERNATOR),
+    ("winding work", "a winding was worked on", "everywhere", _ALTERNATOR),
+    ("rotor off", "the rotor was off", "everywhere", ("alternator volts", *_ON_CHARGE)),
+    ("earths cleaned", "an earth is made anew", "everywhere", ("earths", *_ON_CHARGE)),
+    ("switch opened", "a switch was opened", "everywhere", ("switch contacts",)),
+    ("sender changed", "another sender is in", "everywhere", ("sender resistance",)),
     ("starter out", "the starter was out", "everywhere", ("cranking voltage", "interlocks")),
     ("tyre changed", "another tyre is on", "everywhere", ("speedometer",)),
     ("sprockets changed", "other sprockets are on", "everywhere", ("speedometer",)),
     ("speedometer changed", "another speedometer, or another setting", "everywhere",
      ("speedometer",)),
     ("loom opened", "the loom was opened", "everywhere",
-     ("earths", "stop switch", "interlocks", "oil switch", "spark")),
+     ("earths", "stop switch", "interlocks", "oil switch", "spark", "drain at rest",
+      "switch contacts", *_ON_CHARGE)),
 )  # fmt: skip
 """What work on the whole machine makes void: work, why, how far it reaches, the checks."""
 

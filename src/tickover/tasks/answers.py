@@ -15,11 +15,11 @@ from tickover.engine.suggest import nearest_word
 from tickover.errors import InputError
 from tickover.physics.ignition import dwell_from_percent
 from tickover.quantities import kind_of, parse
-from tickover.tasks import exhaust, fuel, ignition, oil, own, speed, starting
+from tickover.tasks import charging, exhaust, fuel, ignition, oil, own, speed, starting
 from tickover.tasks.finding import Check
 from tickover.tasks.simple import beside, simple_reading
 
-TASKS = (starting, ignition, oil, exhaust, fuel, speed, own)
+TASKS = (starting, ignition, oil, exhaust, fuel, speed, charging, own)
 """The tasks whose checks are answered by a yes or a reading, in the order of the work."""
 
 _NEVER = "1970-01-01T00:00:00Z"
@@ -51,6 +51,8 @@ def check_reading(engine: EngineFile, check: Check, typed: str, instrument: str 
     if check.name == ignition.LEADS and ignition.lead_numbers(engine, typed) is not None:
         return ignition.lead_reading(engine, typed, instrument)
     wants = check.wanted
+    if check.name in charging.NAMES:
+        return charging.charging_reading(engine, check, typed, instrument)
     if wants.form != "value":
         return simple_reading(engine, check, typed, instrument)
     if check.name == ignition.STATIC and not _is_range(typed):

@@ -29,6 +29,9 @@ BESIDE = {
     "dwell": 'kind = "points"',
     "gearbox_sprocket": "wheel_sprocket = 46",
     "wheel_sprocket": "gearbox_sprocket = 19",
+    "field_winding": 'rotor = "wound"',
+    "ac_volts": 'ac_speed = "3000 rpm"',
+    "ac_speed": 'ac_volts = "38..52 V"',
 }
 FOUR = '[engine]\nname = "a"\nlayout = "inline"\ncylinders = 4\n'
 # Keys that stand in a table of their own inside another, under a name the outer one has too.
@@ -40,6 +43,12 @@ SEVERAL = {
     "checks": {"name": 'name = "a"', "kind": 'kind = "length"', "least": 'least = "1 mm"'},
     "cables": {"name": 'name = "a"', "use": 'use = "clutch"'},
     "run_in": {"name": 'name = "a"', "days": "days = 30"},
+    "contacts": {
+        "name": 'name = "a"',
+        "terminals": 'terminals = ["a", "b"]',
+        "positions": 'positions = ["on: a-b"]',
+    },
+    "senders": {"name": 'name = "a"', "marks": 'marks = ["full: 4..10 ohm"]'},
     "circuits": {"name": 'name = "lights"', "colour": 'colour = "RD"'},
     "loads": {
         "name": 'name = "a"', "circuit": 'circuit = "lights"', "at": 'at = "tail"',

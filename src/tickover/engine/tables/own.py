@@ -36,6 +36,9 @@ RESERVED = frozenset(
         "cranking voltage", "earths", "stop switch", "interlocks", "loose end",
         "speedometer", "carburettor balance", "mixture at full throttle",
         "loom continuity", "loom insulation", "fuses as listed",
+        "charging voltage", "alternator volts", "alternator winding", "winding to earth",
+        "meter leads", "rectifier diodes", "field winding", "drain at rest", "charging feed drop",
+        "charging earth drop", "switch contacts", "sender resistance",
     }
 )  # fmt: skip
 """Names that Tickover's own checks go by: a user's check of the same name would answer for them."""
