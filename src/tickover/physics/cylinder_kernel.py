@@ -304,7 +304,7 @@ def _past_throttle(q: float, dt: float, row: NDArray[np.float64]) -> float:
     air_p, air_t = row[AIR_P], row[AIR_T]
     half = _flood(air_p, q, 0.0, per_kg, row[THROTTLE], air_t, 1.4, 0.5 * dt, air_t, per_kg)
     after = q + 2.0 * per_kg * half
-    return min(after, air_p) if q < air_p else max(after, air_p)
+    return float(min(after, air_p) if q < air_p else max(after, air_p))
 
 
 @compiled

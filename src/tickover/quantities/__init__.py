@@ -14,6 +14,7 @@ from tickover.quantities.parse import (
     parse_number,
     parse_range,
     parse_series,
+    whole_number,
 )
 from tickover.quantities.show import UNITS_SHOWN, show, show_range, to_unit
 from tickover.quantities.units import KINDS, Kind, Unit, find_unit, kind_of, unit_named
@@ -37,4 +38,5 @@ __all__ = [
     "show_range",
     "to_unit",
     "unit_named",
+    "whole_number",
 ]

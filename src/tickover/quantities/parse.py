@@ -80,6 +80,17 @@ def parse_number(text: str, what: str = "A number") -> Fraction:
     return Fraction(stripped.replace(",", "."))
 
 
+def whole_number(text: str) -> int | None:
+    """A whole number written in plain digits, up to nine of them; None for anything else.
+
+    Python's own tests call '\u00b2' a digit and its `int` does not.
+
+    >>> whole_number(" 12 "), whole_number("\u00b2"), whole_number("-1"), whole_number("1" * 10)
+    (12, None, None, None)
+    """
+    return int(text) if re.fullmatch(r"\s*[0-9]{1,9}\s*", text) else None
+
+
 def _split_value(text: str, kind: str, what: str) -> tuple[Fraction, str]:
     if len(text) > _LONGEST:
         raise InputError(f"{what} is too long", given=text, allowed=f"{_LONGEST} characters")

@@ -9,6 +9,7 @@ needs the parsed form and stands in `session.py`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 from urllib.parse import urlsplit
 
@@ -160,7 +161,7 @@ class Guard:
                 "Nothing was written. Open the page here and press the button again.",
             )
         length = headers.get("content-length", "0")
-        if not length.isdigit() or int(length) > self.largest_body:
+        if not re.fullmatch(r"[0-9]{1,12}", length) or int(length) > self.largest_body:
             return self.refuse(request, 413, *too_large_words(self.largest_body))
         return None
 

@@ -20,7 +20,7 @@ from typing import Any
 from tickover.book.csvfile import read_table
 from tickover.errors import FileError, InputError
 from tickover.physics.leakdown import percent_lost
-from tickover.quantities import parse, parse_range, to_unit
+from tickover.quantities import parse, parse_range, to_unit, whole_number
 from tickover.tasks.compression.described import Conditions, CylinderReadings
 from tickover.tasks.compression.hypotheses import HEARD
 
@@ -90,9 +90,9 @@ def cylinder_place(text: str, cylinders: int) -> str:
     bare = text.strip().lower().replace(" ", "")
     if bare in ("test", "engine", "all"):
         return "test"
-    digits = bare.removeprefix("cylinder").removeprefix("cyl")
-    if digits.isdigit() and 1 <= int(digits) <= cylinders:
-        return f"cyl{int(digits)}"
+    number = whole_number(bare.removeprefix("cylinder").removeprefix("cyl"))
+    if number is not None and 1 <= number <= cylinders:
+        return f"cyl{number}"
     raise InputError(
         "This engine has no such cylinder",
         given=text,
@@ -228,9 +228,10 @@ def _word(*allowed: str) -> Callable[[str, str], str]:
 
 
 def _strokes(value: str, unit: str) -> int:
-    if not value.strip().isdigit() or not 1 <= int(value) <= 40:
+    count = whole_number(value)
+    if count is None or not 1 <= count <= 40:
         raise InputError("Count the strokes", given=value, allowed="a whole number, 1 to 40")
-    return int(value)
+    return count
 
 
 def _rings(value: str, unit: str) -> bool:

@@ -6,6 +6,7 @@ readings after it belong to it. What is struck out is not there.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -360,7 +361,11 @@ def mixture_line(engine: EngineFile, text: str) -> tuple[ReadingBody, str]:
                          instead=example)  # fmt: skip
     opening, rest = parts[0], parts[1:]
     speed = ""
-    if len(rest) > 1 and rest[0].replace(".", "").isdigit() and float(rest[0]) >= 300.0:
+    if (
+        len(rest) > 1
+        and re.fullmatch(r"[0-9]{3,6}(\.[0-9]*)?", rest[0])
+        and float(rest[0]) >= 300.0
+    ):
         speed, rest = rest[0], rest[1:]
         if rest and rest[0].casefold() == "rpm" and len(rest) > 1:
             rest = rest[1:]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from tickover.engine import EngineFile
 from tickover.errors import InputError
-from tickover.quantities import parse, parse_range, show
+from tickover.quantities import parse, parse_range, show, whole_number
 from tickover.tasks.valves.assumptions import USUAL, Assumptions
 from tickover.tasks.valves.blades import owned_blades
 
@@ -211,8 +211,8 @@ def drawer_shim(
     """A line of the drawer from typed text: size, count in the drawer, price of one more."""
     value = parse(size, "shim", unit or engine.show.unit("shim"), "A shim in the drawer").value_si
     check_size(engine, value, size, known_by, "A shim in the drawer")
-    number = count.strip() or "0"
-    if not number.isdigit() or int(number) > 9999:
+    number = whole_number(count.strip() or "0")
+    if number is None or number > 9999:
         raise InputError("A count of shims must be a whole number", given=count,
                          allowed="0 to 9999")  # fmt: skip
     cost: float | None = None
@@ -222,7 +222,7 @@ def drawer_shim(
         cost = float(parse_number(price, "A price"))
         if not 0 <= cost <= 1e6:
             raise InputError("A price cannot be that", given=price, allowed="0 to 1000000")
-    return DrawerShim(value, int(number), cost, known_by)
+    return DrawerShim(value, number, cost, known_by)
 
 
 def refuse_doubles(readings: Mapping[str, ClearanceReading], place: str, where: str) -> None:

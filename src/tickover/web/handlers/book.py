@@ -8,6 +8,7 @@ from starlette.responses import Response
 from tickover.book.bodies import StrikeOut
 from tickover.errors import InputError
 from tickover.pages.building import book_page_of
+from tickover.quantities import whole_number
 from tickover.web.forms import Form
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.refusals import MissingError
@@ -35,7 +36,7 @@ def _draw(
     search = searched.strip()[:200]
     found = book_page_of(opened.row, opened.state, search)
     start = request.query_params.get("from", "0")
-    first = int(start) if start.isascii() and start.isdigit() and len(start) < 9 else 0
+    first = whole_number(start) or 0
     wanted = wrong_entry or request.query_params.get("entry", "")
     if wanted:
         at = next((i for i, e in enumerate(found.entries) if wanted in (e.id, str(e.number))), 0)

@@ -17,6 +17,7 @@ from tickover.pages.building import answer_of, fit_page_of
 from tickover.pages.fitness import FitPage
 from tickover.pages.wording import place_words
 from tickover.plan.fit import LOOSE_END
+from tickover.quantities import whole_number
 from tickover.tasks.finding import Stage
 from tickover.tasks.valves.in_book import CLEARANCE
 from tickover.web.forms import Form
@@ -122,7 +123,7 @@ def record(request: Request, form: Form) -> Response:
             answer_of(opened.state, stage),
             at=bench.clock(),
             by=bench.by,
-            expect_number=int(seen) if seen.isascii() and seen.isdigit() and len(seen) < 12 else -1,
+            expect_number=-1 if (number := whole_number(seen)) is None else number,
         )
     except BookMovedOn:
         return _draw(request, open_build(request), stage, 409, moved_on=True)

@@ -13,6 +13,7 @@ from tickover.pages.book import entry_words
 from tickover.pages.building import controls_page_of, fasteners_page_of, fits_page_of
 from tickover.pages.fasteners import pattern_of
 from tickover.pages.fits import FitLine, FitsPage
+from tickover.quantities import whole_number
 from tickover.tasks.fasteners import (
     fastener_named,
     loosened_entry,
@@ -186,8 +187,7 @@ def tighten(request: Request, form: Form) -> Response:
         elif did == "torque" and not form.get("torque"):
             raise InputError("A torque is needed", instead="what the wrench was set to, '23 Nm'")
         else:
-            stage = did.removeprefix("stage-")
-            number = int(stage) if stage.isascii() and stage.isdigit() else None
+            number = whole_number(did.removeprefix("stage-"))
             body = tightened_entry(
                 engine, name, form.get("torque") if did == "torque" else "", number,
                 again=did == "again",

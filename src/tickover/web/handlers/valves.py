@@ -15,7 +15,7 @@ from tickover.pages.building import valves_page_of
 from tickover.pages.drawing import stop_dial, valves_picture
 from tickover.pages.valves import ValvesPage
 from tickover.plan.checks import check_states, stale_places
-from tickover.quantities import parse
+from tickover.quantities import parse, whole_number
 from tickover.tasks.valves import clearance_reading, fitted_shim
 from tickover.tasks.valves.in_book import (
     CLEARANCE,
@@ -204,7 +204,7 @@ def fitted(request: Request, form: Form) -> Response:
             bodies,
             at=bench.clock(),
             by=bench.by,
-            expect_number=int(seen) if seen.isdigit() else -1,
+            expect_number=-1 if (number := whole_number(seen)) is None else number,
         )
     except InputError as error:
         return _draw(request, opened, found, "", 422, typed=form, fit_error=error)
