@@ -59,27 +59,54 @@ class Card:
         return f"{self.home}/quick"
 
     @property
-    def ways(self) -> tuple[Way, ...]:
-        """The pages of this build."""
-        return (
-            Way(self.home, "The build"),
-            Way(f"{self.home}/checks", "All checks"),
-            Way(f"{self.home}/loose-ends", "Loose ends"),
-            Way(f"{self.home}/valves", "Valve clearances"),
-            Way(f"{self.home}/fits", "Build measurements"),
-            Way(f"{self.home}/fasteners", "Tightening"),
-            Way(f"{self.home}/controls", "Controls and cables"),
-            Way(f"{self.home}/proving", "Oil, spark, fuel, switches"),
-            Way(f"{self.home}/compression", "Compression"),
-            Way(f"{self.home}/drawer", "Shims and drawer"),
-            Way(f"{self.home}/fit", "Fit to start"),
-            Way(f"{self.home}/start", "Start card"),
-            Way(f"{self.home}/stopwatch", "Stopwatch"),
-            Way(f"{self.home}/why", "Will not start"),
-            Way(f"{self.home}/shopping", "Shopping list"),
-            Way(f"{self.home}/run-in", "Running in"),
-            Way(f"{self.home}/pictures", "Pictures"),
-            Way(f"{self.home}/record", "Build record"),
-            Way(f"{self.home}/book", "The book"),
-            Way(f"{self.home}/engine", "Engine file"),
+    def ways(self) -> tuple[tuple[str, tuple[Way, ...]], ...]:
+        """The pages of this build, by what the hands are at."""
+        return tuple(
+            (heading, tuple(Way(f"{self.home}{path}", words) for path, words in pages))
+            for heading, pages in PAGES
         )
+
+
+PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
+    (
+        "Where it stands",
+        (
+            ("", "The build"),
+            ("/checks", "All checks"),
+            ("/loose-ends", "Loose ends"),
+            ("/shopping", "Shopping list"),
+            ("/book", "The book"),
+        ),
+    ),
+    (
+        "On the stand",
+        (
+            ("/valves", "Valve clearances"),
+            ("/drawer", "Shims and drawer"),
+            ("/fits", "Build measurements"),
+            ("/fasteners", "Tightening"),
+            ("/controls", "Controls and cables"),
+            ("/proving", "Oil, spark, fuel, switches"),
+            ("/compression", "Compression"),
+        ),
+    ),
+    (
+        "First start",
+        (
+            ("/fit", "Fit to start"),
+            ("/start", "Start card"),
+            ("/stopwatch", "Stopwatch"),
+            ("/why", "Will not start"),
+        ),
+    ),
+    (
+        "Running, and handed over",
+        (
+            ("/run-in", "Running in"),
+            ("/pictures", "Pictures"),
+            ("/record", "Build record"),
+            ("/engine", "Engine file"),
+        ),
+    ),
+)
+"""Heading, and each page below a build's address with its words; a new page gets its line here."""
