@@ -76,6 +76,7 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             ("/loose-ends", "Loose ends"),
             ("/shopping", "Shopping list"),
             ("/book", "The book"),
+            ("/guide", "Describe the machine"),
         ),
     ),
     (

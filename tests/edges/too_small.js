@@ -1,0 +1,5 @@
+() => Array.from(document.querySelectorAll('a, button, input, select, textarea, summary'))
+  .filter(e => e.type !== 'hidden' && !e.classList.contains('skip'))
+  .map(e => [e, (e.closest('.choice') || e).getBoundingClientRect()])
+  .filter(([e, r]) => r.width > 0 && (r.width < 47.5 || r.height < 47.5))
+  .map(([e, r]) => e.tagName + ' ' + e.textContent.trim() + ': ' + r.width + ' x ' + r.height)
