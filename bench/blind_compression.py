@@ -35,13 +35,13 @@ likeliest; 'innocents out' are cylinders without a fault called out.
 the truth | innocents out | least effective sample size |
 |---|---|---|---|---|---|---|---|---|"""
 READ = """\
-What it says. A leak in one cylinder is found whenever it is there; which leak it is, a dry reading
-alone does not tell (the likeliest is named, with its probability), oil and listening mostly do.
-Inlet and exhaust valve are told apart by the ear alone, which is made to be wrong about one time
-in eight. What moves all four cylinders alike (cam a tooth late, slow cranking, a gauge that is
-wrong by a quarter) is seldom seen in the readings alone and often passes as good: nobody knows the
-level of a sound engine well enough. A degree wheel, the cranking speed and a second gauge tell
-them.
+What it says. A leak in one cylinder is found whenever it is of the size tried; which leak it is, a
+dry reading alone does not tell (the likeliest is named, with its probability), oil and listening
+mostly do. Inlet and exhaust valve are told apart by the ear alone, which is made to be wrong about
+one time in eight. What moves all four cylinders alike (cam a tooth late, slow cranking, a gauge
+that is wrong by a quarter) is seldom seen in the readings alone and often passes as good: nobody
+knows the level of a sound engine well enough. A degree wheel, the cranking speed and a second
+gauge tell them.
 """
 
 

@@ -16,6 +16,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "valves": ("tickover.cli.valves:valves", "Clearances: order, verdicts, reasons, shim plan."),
     "compression": ("tickover.cli.compression:compression", "Expected needle, causes, next check."),
     "leakdown": ("tickover.cli.compression:leakdown", "Leak-down as an area; compare testers."),
+    "ratio": ("tickover.cli.measured:ratio", "Compression ratio by burette, for the needle."),
+    "degree-wheel": ("tickover.cli.measured:degree_wheel", "Cam timing in degrees and teeth."),
     "mixture": ("tickover.cli.mixture:mixture", "Jets, needle, screw: what to change, what next."),
     "balance": ("tickover.cli.balance:balance", "Carburettor balance: which screw, how far."),
     "strobe": ("tickover.cli.balance:strobe", "Timing against the curve, and the plate."),

@@ -333,8 +333,9 @@ def _whys(found: Assessment) -> tuple[Why, ...]:
             "may ail the whole engine, each cylinder's own faults and their sizes are summed; a "
             "gasket takes two neighbours; something unlisted always stays possible",
             "odds beforehand and noise of reading: our judgement",
-            f"effective sample size {found.effective_sample_size:.0f}; in blind trials with "
-            "another heat law: python bench/blind_compression.py makes the table",
+            f"effective sample size {found.effective_sample_size:.0f}; in blind trials, all "
+            "synthetic, with other heat laws, no healthy engine of 240 was called out, and "
+            "a late cam or slow cranking was seldom seen: docs/tables/compression-blind.md",
         ),
         Why(
             "Leak-down as an area",

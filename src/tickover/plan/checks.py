@@ -25,6 +25,7 @@ from tickover.tasks import (
     starting,
 )
 from tickover.tasks.compression import in_book as compression
+from tickover.tasks.compression import measured_book
 from tickover.tasks.finding import Check, Finding, StateWord
 from tickover.tasks.mixture import in_book as mixture
 from tickover.tasks.valves import in_book as valves
@@ -42,6 +43,7 @@ PROVIDERS: tuple[Provider, ...] = (
     Provider(fits.checks, fits.findings),
     Provider(fasteners.checks, fasteners.findings),
     Provider(valves.checks, valves.findings),
+    Provider(measured_book.checks, measured_book.findings),
     Provider(compression.checks, compression.findings),
     Provider(controls.checks, controls.findings),
     Provider(starting.checks, starting.findings),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
 
 from tickover.book.bodies import Work
 from tickover.book.entries import Entry
@@ -12,10 +11,9 @@ from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.engine.tables.fasteners import JOINTS
 from tickover.tasks import controls, fasteners, fits
-from tickover.tasks.finding import Check
+from tickover.tasks.compression import measured_book
+from tickover.tasks.finding import Check, Scope
 from tickover.tasks.own import own_name
-
-Scope = Literal["same place", "same cylinder", "everywhere"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +136,11 @@ TABLE: tuple[Rule, ...] = (
     Rule("head off", "valve clearance", "everywhere", "the head was off"),
     Rule("engine opened", "valve clearance", "everywhere", "the engine was opened"),
     *(Rule(work, "compression", scope, why) for work, scope, why in _COMPRESSION),
+    *(
+        Rule(work, name, scope, why)
+        for name, rows in measured_book.REMADE_BY.items()
+        for work, scope, why in rows
+    ),
     *(Rule(work, name, "everywhere", why) for work, why, names in _MIXTURE for name in names),
     # Build measurements go by their kind; what remakes a part stands beside the kinds.
     *(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+Scope = Literal["same place", "same cylinder", "everywhere"]
 StateWord = Literal["open", "good", "out", "undecided", "stale", "accepted"]
 Stage = Literal["first start", "riding", "hand-over"]
 

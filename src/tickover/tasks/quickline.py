@@ -23,6 +23,7 @@ from tickover.tasks.answers import (
 )
 from tickover.tasks.balance_book import turned_line, vacuum_line
 from tickover.tasks.compression.in_book import compression_line
+from tickover.tasks.compression.measured_entries import ratio_line, wheel_line
 from tickover.tasks.fasteners import fastener_named, loosened_entry, tightened_entry
 from tickover.tasks.fit_line import fit_entry, understand_fit
 from tickover.tasks.fits import fit_title, line_words
@@ -46,6 +47,8 @@ EXAMPLES = (
     "torque head bolts 23 Nm done",
     "check intake clamps yes",
     "compression cyl2 dry 152 psi",
+    "ratio cyl1 chamber 15.9 cc",
+    "wheel inlet opens 12",
     "mixture 1/4 5200 0.93",
     "vacuum carb2 22 cmHg",
     "loose oil line off",
@@ -207,6 +210,16 @@ def _compression(engine: EngineFile, rest: str, warm: bool | None) -> Understood
     return Understood(body, said)
 
 
+def _ratio(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
+    """'cyl1 chamber 15.9 +- 0.2 cc', 'gasket 1.0 mm'."""
+    return Understood(*ratio_line(engine, rest))
+
+
+def _wheel(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
+    """'inlet opens 12', 'stop before 42'."""
+    return Understood(*wheel_line(engine, rest))
+
+
 def _mixture(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
     """'1/4 5200 0.93', 'full pinking'."""
     return Understood(*mixture_line(engine, rest))
@@ -236,6 +249,8 @@ _BY_WORD: dict[str, Callable[[EngineFile, str, bool | None], Understood]] = {
     "torque": _torque,
     "check": _check,
     "compression": _compression,
+    "ratio": _ratio,
+    "wheel": _wheel,
     "mixture": _mixture,
     "vacuum": _vacuum,
     "turned": _turned,

@@ -35,6 +35,7 @@ RESERVED = frozenset(
         "exhaust joints", "intake clamps", "air leaks", "exhaust condition", "battery at rest",
         "cranking voltage", "earths", "stop switch", "interlocks", "loose end",
         "speedometer", "carburettor balance", "mixture at full throttle",
+        "compression ratio", "cam timing",
         "loom continuity", "loom insulation", "fuses as listed",
         "charging voltage", "alternator volts", "alternator winding", "winding to earth",
         "meter leads", "rectifier diodes", "field winding", "drain at rest", "charging feed drop",

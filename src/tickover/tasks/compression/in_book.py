@@ -21,6 +21,7 @@ from tickover.tasks.compression.described import (
     OtherEvidence,
 )
 from tickover.tasks.compression.from_file import conditions_from_file, spec_from_file
+from tickover.tasks.compression.measured_book import with_measured
 from tickover.tasks.compression.tables import cylinder_place, reading_kind, with_reading
 from tickover.tasks.finding import Check, Finding, Wanted
 
@@ -182,7 +183,9 @@ def _day_of(engine: EngineFile, state: State) -> Conditions:
     day = replace(day, **{k: v for k, v in said.items() if k in known})
     if "unseated_rings" not in said and _rings_unseated(state):
         day = replace(day, unseated_rings=True)
-    return day
+    own = ("ratio", "ratio_sd", "cam_late_deg", "cam_late_sd_deg")
+    told = {name: said[name] for name in own if name in said}
+    return replace(with_measured(engine, state, day), **told)
 
 
 def _rings_unseated(state: State) -> bool:
