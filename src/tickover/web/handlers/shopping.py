@@ -36,12 +36,15 @@ def _draw(
     error: InputError | None = None,
 ) -> Response:
     bench = opened.bench
+    found = shopping_page_of(opened.row, opened.state)
+    lines = [place for line in found.to_buy for place in (line.key, f"strike {line.id}")]
     return page(
         request,
         "shopping.html",
         status,
         card=card_of(opened),
-        found=shopping_page_of(opened.row, opened.state),
+        found=found,
+        placed=("add", *lines),
         here=f"{opened.home}/shopping",
         sheet_name=SHEET if bench.print_sheet and SHEET in bench.sheets else "",
         once=fresh(),
@@ -99,5 +102,7 @@ def strike(request: Request, form: Form) -> Response:
     try:
         strike_out(opened, form, shown)
     except InputError as error:
-        return _draw(request, opened, 422, typed=form, at=form.get("entry"), error=error)
+        return _draw(
+            request, opened, 422, typed=form, at=f"strike {form.get('entry')}", error=error
+        )
     return see(f"{opened.home}/shopping#to-buy")
