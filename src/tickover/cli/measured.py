@@ -49,7 +49,7 @@ def ratio(
 
     Exit code 0: as the engine file tells. 1: not, or not measured. 2: bad input.
     """
-    from tickover.pages.measured import ratio_json, ratio_of_book, ratio_of_readings
+    from tickover.pages.measured import ratio_json, ratio_of_readings
 
     said = {name.replace("_", " "): value for name, value in typed.items() if value}
     if engine_path is None and not (bore and stroke):
@@ -59,12 +59,10 @@ def ratio(
                 "book: tickover read 'ratio cyl1 chamber 15.9 cc'",
             )  # fmt: skip
         from tickover.cli.opening import chosen_build
-        from tickover.pages.building import engine_of, head_for
+        from tickover.pages.building import ratio_page_of
 
         with chosen_build(where, build_name) as bench:
-            page = ratio_of_book(
-                engine_of(bench.state), bench.state, head_for(bench.build, bench.state)
-            )
+            page = ratio_page_of(bench.build, bench.state)
     else:
         from tickover.tasks.compression.measured_entries import entries_from_csv, volume_entry
 
@@ -146,7 +144,7 @@ def degree_wheel(
 
     Exit code 0: as the engine file tells. 1: not, or not measured. 2: bad input.
     """
-    from tickover.pages.measured import timing_json, timing_of_book, timing_of_readings
+    from tickover.pages.measured import timing_json, timing_of_readings
 
     pairs = {"piston stop before": stop[0], "piston stop after": stop[1], "inlet opens": inlet[0],
              "inlet closes": inlet[1], "exhaust opens": exhaust[0],
@@ -157,12 +155,10 @@ def degree_wheel(
             raise InputError(_WITHOUT, instead="--engine E.toml; for the book: tickover read "
                              "'wheel inlet opens 12'")  # fmt: skip
         from tickover.cli.opening import chosen_build
-        from tickover.pages.building import engine_of, head_for
+        from tickover.pages.building import timing_page_of
 
         with chosen_build(where, build_name) as bench:
-            page = timing_of_book(
-                engine_of(bench.state), bench.state, head_for(bench.build, bench.state)
-            )
+            page = timing_page_of(bench.build, bench.state)
     else:
         from tickover.engine import load_engine_file
         from tickover.tasks.compression.measured_entries import entries_from_csv, wheel_entry

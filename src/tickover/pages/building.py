@@ -23,6 +23,7 @@ from tickover.pages.fitness import FitPage, fit_page
 from tickover.pages.fits import FitsPage, fits_page
 from tickover.pages.head import Head, head_of
 from tickover.pages.loose import LoosePage, loose_page
+from tickover.pages.measured import RatioPage, TimingPage, ratio_of_book, timing_of_book
 from tickover.pages.pictures import PicturesPage, pictures_page
 from tickover.pages.runin import RunInPage, run_in_page
 from tickover.pages.shopping import ShoppingPage, shopping_page
@@ -38,10 +39,10 @@ from tickover.plan.runin import RunInPlan, run_in_plan
 from tickover.plan.shopping import ShoppingList, shopping_list
 from tickover.plan.stage import stage_reached
 from tickover.plan.valve_plan import engine_of_text, valve_assessment
-from tickover.tasks.compression import assess, spec_from_file
+from tickover.tasks.compression import assess, measured_book, spec_from_file
 from tickover.tasks.compression.in_book import CHECK as COMPRESSION
 from tickover.tasks.compression.in_book import compression_book
-from tickover.tasks.finding import Stage
+from tickover.tasks.finding import Stage, StateWord
 from tickover.tasks.valves import USUAL, Assumptions
 from tickover.tasks.valves.in_book import CLEARANCE, valve_book, valve_drifts
 
@@ -145,6 +146,30 @@ def compression_of(state: State) -> CompressionPage:
     book = compression_book(engine, state, stale)
     found = assess(spec_from_file(engine), book.readings, book.day, book.other)
     return compression_page(engine, found, None, known, book.was)
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
+def ratio_page_of(build: BuildRow, state: State) -> RatioPage:
+    """Compression ratio by burette; worked out once for each state of the book."""
+    return ratio_of_book(
+        engine_of(state), state, head_for(build, state), _overruled(state, measured_book.RATIO)
+    )
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
+def timing_page_of(build: BuildRow, state: State) -> TimingPage:
+    """Cam timing by degree wheel; worked out once for each state of the book."""
+    known = _overruled(state, measured_book.TIMING).get("")
+    return timing_of_book(engine_of(state), state, head_for(build, state), known)
+
+
+def _overruled(state: State, name: str) -> dict[str, StateWord]:
+    """Places of a check that are stale or accepted, whatever was found there."""
+    return {
+        item.check.place: item.state
+        for item in states_of(state)
+        if item.check.name == name and item.state in ("stale", "accepted")
+    }
 
 
 def fits_page_of(build: BuildRow, state: State) -> FitsPage:

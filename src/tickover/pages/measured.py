@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from tickover.book.bodies import Reading
@@ -33,6 +33,7 @@ from tickover.tasks.compression.measured_book import (
     with_timing,
     worst_cam,
 )
+from tickover.tasks.finding import StateWord
 
 NOTHING_VOLUMES = "No chamber is measured yet."
 NOTHING_WHEEL = "No event is read yet."
@@ -56,7 +57,7 @@ class RatioPage:
     @property
     def all_good(self) -> bool:
         """Something is measured, all of it usable and as told."""
-        good = all(f.state == "good" for f in self.found)
+        good = all(f.state in ("good", "accepted") for f in self.found)
         return bool(self.found) and good and not self.refused
 
 
@@ -79,7 +80,8 @@ class TimingPage:
     @property
     def all_good(self) -> bool:
         """Both events of a valve are read, and as told."""
-        return self.timing is not None and worst_cam(self.timing) == "good"
+        states = [state for _, state, _, _ in self.lines if state]
+        return bool(states) and all(state in ("good", "accepted") for state in states)
 
 
 def _needle(
@@ -128,12 +130,16 @@ def ratio_page(
     """
     known, wrong = tuple(found), tuple(refused)
     day = conditions_from_file(engine)
-    needle, psi = _needle(engine, day, with_ratios(day, [f.measured for f in known]))
+    standing = [f.measured for f in known if f.state != "stale"]
+    needle, psi = _needle(engine, day, with_ratios(day, standing))
+    stale = [place_words(f.place) for f in known if f.state == "stale"]
     out = [place_words(f.place) for f in known if f.state == "out"]
     if wrong:
         verdict = "These volumes cannot all be used."
     elif not known:
         verdict = NOTHING_VOLUMES
+    elif stale:
+        verdict = sentence(f"{listed(stale)} must be measured again after work")
     elif out:
         verdict = sentence(f"{listed(out)} {'is' if len(out) == 1 else 'are'} not as told")
     else:
@@ -175,12 +181,20 @@ def ratio_of_readings(engine: EngineFile, readings: Iterable[Reading]) -> RatioP
     )
 
 
-def ratio_of_book(engine: EngineFile, state: State, head: Head | None = None) -> RatioPage:
-    """The page as the book has it."""
+def ratio_of_book(
+    engine: EngineFile,
+    state: State,
+    head: Head | None = None,
+    known: Mapping[str, StateWord] | None = None,
+) -> RatioPage:
+    """The page as the book has it; `known` tells cylinders that are stale or accepted."""
     found, refused = [], []
     for place in ratio_places(engine, state):
         try:
-            found.append(book_ratio(engine, state, place))
+            made = book_ratio(engine, state, place)
+            word = (known or {}).get(place, made.state)
+            again = " Work was done since; measure it again." if word == "stale" else ""
+            found.append(replace(made, state=word, sentence=made.sentence + again))
         except InputError as error:
             refused.append((place, str(error)))
     return ratio_page(engine, found, refused, head)
@@ -221,7 +235,11 @@ def _rounded(psi: Mapping[str, tuple[float, float, float]]) -> dict[str, list[fl
 
 
 def timing_page(
-    engine: EngineFile, timing: CamTiming | None, head: Head | None = None, refused: str = ""
+    engine: EngineFile,
+    timing: CamTiming | None,
+    head: Head | None = None,
+    refused: str = "",
+    known: StateWord | None = None,
 ) -> TimingPage:
     """The page of cam timing already worked out.
 
@@ -232,6 +250,8 @@ def timing_page(
     head : Head, optional
     refused : str
         Why readings in the book make no timing
+    known : "stale" or "accepted", optional
+        Where the book knows better
 
     Returns
     -------
@@ -243,13 +263,16 @@ def timing_page(
     lines: tuple[tuple[str, str, str, tuple[str, ...]], ...] = ()
     verdict = refused or NOTHING_WHEEL
     if timing is not None:
-        needle, psi = _needle(engine, day, with_timing(day, timing))
-        lines = tuple(_cam_line(f) for f in timing.findings)
+        if known != "stale":
+            needle, psi = _needle(engine, day, with_timing(day, timing))
+        lines = tuple(_cam_line(f, known) for f in timing.findings)
         verdict = {
             "good": "The cams are timed as told.",
             "undecided": "Whether the cams are timed right cannot be told yet.",
             "out": "The cams are not timed as told.",
         }[worst_cam(timing)]
+        if known == "stale":
+            verdict = "Work was done since; the cams must be read again."
         if timing.overlap_deg is not None and timing.separation_deg is not None:
             both = (
                 f"overlap {timing.overlap_deg:.1f} crank degrees",
@@ -262,13 +285,13 @@ def timing_page(
     )  # fmt: skip
 
 
-def _cam_line(f: CamFinding) -> tuple[str, str, str, tuple[str, ...]]:
+def _cam_line(f: CamFinding, known: StateWord | None) -> tuple[str, str, str, tuple[str, ...]]:
     side = "after" if f.kind == "inlet" else "before"
     facts = [
         f"lobe centre {f.centre_deg:.1f} degrees {side} the top",
         f"open for {f.measured.duration_deg:.1f} crank degrees",
     ]
-    return f.kind, cam_state(f), f.sentence, tuple(facts)
+    return f.kind, known or cam_state(f), f.sentence, tuple(facts)
 
 
 def _timing_whys(engine: EngineFile, timing: CamTiming) -> tuple[Why, ...]:
@@ -303,13 +326,15 @@ def timing_of_readings(
     return timing_page(engine, timing_found(engine, by_kind, teeth))
 
 
-def timing_of_book(engine: EngineFile, state: State, head: Head | None = None) -> TimingPage:
-    """The page as the book has it."""
+def timing_of_book(
+    engine: EngineFile, state: State, head: Head | None = None, known: StateWord | None = None
+) -> TimingPage:
+    """The page as the book has it; `known` where it is stale or accepted."""
     wheel = wheel_readings(state)
     if not wheel:
         return timing_page(engine, None, head)
     try:
-        return timing_page(engine, timing_found(engine, wheel), head)
+        return timing_page(engine, timing_found(engine, wheel), head, known=known)
     except InputError as error:
         return timing_page(engine, None, head, str(error))
 

@@ -50,8 +50,8 @@ def entry_href(home: str, page: str, name: str, place: str) -> str:
         return f"{home}/fits?{urlencode({'name': name, 'place': place})}#enter"
     if page == "fasteners":
         return f"{home}/fasteners"
-    if page == "compression":
-        return f"{home}/compression"
+    if page in ("compression", "ratio", "cam-timing"):
+        return f"{home}/{page}"
     return ""
 
 
