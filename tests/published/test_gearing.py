@@ -2,9 +2,11 @@
 
 import pytest
 
+from tickover.engine import parse_engine_file
 from tickover.errors import InputError
 from tickover.physics import gearing
 from tickover.physics.bands import Band
+from tickover.tasks.regearing import regeared
 
 TOP = 58 / 28 * 46 / 19
 C = 1.975
@@ -51,3 +53,17 @@ def test_roll_out_is_the_distance_over_the_turns_and_refuses_slips():
 def test_wide_circumference_gives_wide_turns():
     turns = gearing.turns_per_metre(Band(1.9, 2.0), 2.0)
     assert (turns.low, turns.high) == pytest.approx((1.0, 2 / 1.9))
+
+
+def test_other_tyre_moves_the_road_speed_by_the_ratio_of_nominal_diameters():
+    # 4.00-18 replaced by 110/90-18: -0.79 % (100 % rule for the inch size, 2 W a + rim; computed).
+    ef = parse_engine_file(
+        '[engine]\nname = "a"\nlayout = "single"\n[wheels]\nrear = "4.00-18"\n[gearing]\n'
+        "gearbox_sprocket = 19\nwheel_sprocket = 46\n", "E.toml",
+    )  # fmt: skip
+    change = regeared(ef, rear="110/90-18")
+    assert 100 * (change.road.middle - 1) == pytest.approx(-0.79, abs=0.01)
+    # 18 teeth in place of 19 at 5000 rpm: 118.14 to 111.93 km/h, from the worked set.
+    smaller = regeared(ef, sprockets="18/46")
+    assert 118.14 * smaller.road.low == pytest.approx(111.93, abs=0.01)
+    assert smaller.needle == Band(1.0, 1.0)  # front wheel drives it

@@ -40,6 +40,7 @@ RESERVED = frozenset(
         "charging voltage", "alternator volts", "alternator winding", "winding to earth",
         "meter leads", "rectifier diodes", "field winding", "drain at rest", "charging feed drop",
         "charging earth drop", "switch contacts", "sender resistance",
+        "roll-out", "odometer", "noise",
     }
 )  # fmt: skip
 """Names that Tickover's own checks go by: a user's check of the same name would answer for them."""
