@@ -25,6 +25,7 @@ from tickover.engine.loading import decode_engine_file
 from tickover.errors import InputError
 from tickover.physics.tracklog import read_log as read_track
 from tickover.quantities import parse, parse_range
+from tickover.tasks.charging.tables import state_from_csv
 from tickover.tasks.compression.tables import readings_from_csv as compression_readings
 from tickover.tasks.listen.reading import read_bytes
 from tickover.tasks.mixture.logfile import read_log as read_mixture_log
@@ -45,6 +46,12 @@ class Parser:
 @cache
 def _engine() -> EngineFile:
     return load_engine_file(EXAMPLES_FOLDER / "inline-four.toml")
+
+
+def _charged() -> EngineFile:
+    return parse_engine_file(
+        '[engine]\nname = "a"\nlayout = "single"\n[battery]\n[charging]\n', "e.toml"
+    )
 
 
 def _text(data: bytes) -> str:
@@ -145,6 +152,13 @@ PARSERS: dict[str, Parser] = {
     "mixture log": Parser(
         lambda data: read_mixture_log(data, "l.csv"),
         lambda: (_mixture_log(),),
+    ),
+    "charging readings": Parser(
+        lambda data: state_from_csv(_charged(), data, "c.csv"),
+        lambda: (
+            b"reading,place,value,unit,speed,temperature\ncharging voltage,,14.2,V,3000,25\n"
+            b"alternator winding,1-2,0.5,ohm,,30\ndrain at rest,,3,mA,,\n",
+        ),
     ),
     "zip": Parser(_zip, lambda: (_export(),)),
     "recording": Parser(lambda data: read_bytes(data, "r.wav"), _sounds),

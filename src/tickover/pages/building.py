@@ -13,6 +13,7 @@ from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.pages.book import BookPage, book_page
 from tickover.pages.build import BuildPage, build_page
+from tickover.pages.charging import ChargingPage, charging_page
 from tickover.pages.checks import CheckPage, ChecksPage, check_page, checks_page
 from tickover.pages.compression import CompressionPage, compression_page
 from tickover.pages.controls import ControlsPage, controls_page
@@ -170,6 +171,12 @@ def _overruled(state: State, name: str) -> dict[str, StateWord]:
         for item in states_of(state)
         if item.check.name == name and item.state in ("stale", "accepted")
     }
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
+def charging_page_of(build: BuildRow, state: State) -> ChargingPage:
+    """Charging, switches and senders; worked out once for each state of the book."""
+    return charging_page(engine_of(state), state, head_for(build, state))
 
 
 def fits_page_of(build: BuildRow, state: State) -> FitsPage:

@@ -15,6 +15,7 @@ from tickover.pages.proving import ProvingLine, TruthLine
 from tickover.pages.starting import StartingPage
 from tickover.pages.wording import place_words
 from tickover.tasks import exhaust, fuel, ignition, oil, starting
+from tickover.tasks.charging import names as charging
 
 _ORDER = (
     "Spark before oil flow, oil flow before compression, compression before fuel: fuel stays out "
@@ -35,6 +36,9 @@ _BESIDE = {
     oil.PRESSURE: "rpm, oil at °C",
     fuel.NEEDLE: "minutes",
     fuel.FLOW: "minutes",
+    charging.WINDING: "at °C",
+    charging.CHARGE: "battery °C",
+    charging.VOLTS: "at rpm",
 }
 
 
@@ -47,15 +51,15 @@ def electrics_bench_sheet(
     ]
     lines = {line.name: line for line in first.checks}
     blocks = [
-        *_blocks(first.checks, (starting.AT_REST, starting.EARTHS)),
+        *check_blocks(first.checks, (starting.AT_REST, starting.EARTHS)),
         *_truth(starting.STOP, first.stop),
         *_truth(starting.INTERLOCKS, first.interlocks),
-        *_blocks(second.checks, ignition.NAMES),
+        *check_blocks(second.checks, ignition.NAMES),
     ]
     if starting.CRANKING in lines:
-        blocks += _blocks(first.checks, (starting.CRANKING,))
+        blocks += check_blocks(first.checks, (starting.CRANKING,))
     return {
-        **_head(engine, first.head, "Electrics and spark, bench sheet"),
+        **sheet_head(engine, first.head, "Electrics and spark, bench sheet"),
         "facts": timings,
         "blocks": blocks,
         "note": _ORDER,
@@ -77,12 +81,12 @@ def oil_bench_sheet(engine: EngineFile, page: OilPage) -> dict[str, Any]:
     plain = [line for line in page.checks if line.name != oil.SWITCH]
     before = [name for name in oil.NAMES if name not in (oil.SWITCH, oil.PRESSURE)]
     return {
-        **_head(engine, page.head, "Oil, bench sheet"),
+        **sheet_head(engine, page.head, "Oil, bench sheet"),
         "facts": facts,
         "blocks": [
-            *_blocks(plain, before),
+            *check_blocks(plain, before),
             *_truth(oil.SWITCH, page.switch, measured=True),
-            *_blocks(plain, (oil.PRESSURE,)),
+            *check_blocks(plain, (oil.PRESSURE,)),
         ],
         "note": f"{page.flow_note} Write into the book that the line is back: "
         f"'{page.opens}' stays open until then.".strip(),
@@ -103,15 +107,15 @@ def fuel_bench_sheet(engine: EngineFile, page: FuelPage) -> dict[str, Any]:
         if words
     ]
     return {
-        **_head(engine, page.head, "Fuel, intake and exhaust, bench sheet"),
+        **sheet_head(engine, page.head, "Fuel, intake and exhaust, bench sheet"),
         "facts": facts,
-        "blocks": _blocks(page.checks, (*fuel.NAMES, *exhaust.NAMES)),
+        "blocks": check_blocks(page.checks, (*fuel.NAMES, *exhaust.NAMES)),
         "note": page.fill_note,
         "cautions": list(page.cautions),
     }
 
 
-def _blocks(lines: Iterable[ProvingLine], names: Sequence[str]) -> list[dict[str, Any]]:
+def check_blocks(lines: Iterable[ProvingLine], names: Sequence[str]) -> list[dict[str, Any]]:
     """One block for each check, with a row for each of its places."""
     every = tuple(lines)
     made = []
@@ -156,7 +160,8 @@ def _truth(name: str, table: Sequence[TruthLine], measured: bool = False) -> lis
     ]
 
 
-def _head(engine: EngineFile, head: Head | None, title: str) -> dict[str, Any]:
+def sheet_head(engine: EngineFile, head: Head | None, title: str) -> dict[str, Any]:
+    """Machine, stage, loose ends and title of a sheet."""
     return {
         "machine": head.name if head else engine.engine.name,
         "stage": head.stage if head else "",

@@ -12,6 +12,7 @@ from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.pages.building import (
+    charging_page_of,
     compression_page_of,
     controls_page_of,
     engine_of,
@@ -23,6 +24,7 @@ from tickover.pages.building import (
     start_card_of,
     valves_page_of,
 )
+from tickover.pages.charging import charging_page
 from tickover.pages.compression import compression_page
 from tickover.pages.controls import controls_page
 from tickover.pages.fasteners import fasteners_page
@@ -32,6 +34,7 @@ from tickover.pages.ignition import ignition_page
 from tickover.pages.oil import oil_page
 from tickover.pages.record.assembled import build_record, record_data
 from tickover.pages.sheets import valve_bench_sheet, valve_report
+from tickover.pages.sheets_charging import charging_bench_sheet
 from tickover.pages.sheets_compression import compression_bench_sheet, compression_report
 from tickover.pages.sheets_fits import cable_bench_sheet, fits_bench_sheet, torque_bench_sheet
 from tickover.pages.sheets_proving import (
@@ -126,6 +129,12 @@ SHEETS: dict[str, Sheet] = {
         ),
         "battery, switches, timing, leads and spark, to fill in",
         lambda engine: electrics_bench_sheet(engine, starting_page(engine), ignition_page(engine)),
+    ),
+    "charging-bench": Sheet(
+        "proving-bench",
+        lambda build, state: charging_bench_sheet(engine_of(state), charging_page_of(build, state)),
+        "battery, alternator, regulator, switches and senders, to fill in",
+        lambda engine: charging_bench_sheet(engine, charging_page(engine)),
     ),
     "oil-bench": Sheet(
         "proving-bench",

@@ -10,7 +10,7 @@ from tickover.book.entries import Entry
 from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.engine.tables.starting import Battery, Interlocks
-from tickover.physics.battery import state_of_charge
+from tickover.physics.charging import charge_left
 from tickover.quantities import show
 from tickover.tasks import proving
 from tickover.tasks.finding import Check, Finding, Wanted
@@ -208,5 +208,8 @@ def _charge_words(battery: Battery, entry: Entry[Reading]) -> str:
     cells = round(battery.volts_v / 2.0)
     if not 0.0 <= low <= high <= 2.6 * cells:
         return f"; no lead-acid battery of {show(battery.volts_v, 'V', 'voltage')} rests there"
-    share = state_of_charge(low, cells, _METER_V).hull(state_of_charge(high, cells, _METER_V))
+    warm = proving.condition(entry.body, "temperature_k")
+    if warm is not None and not 233.15 <= warm <= 353.15:
+        warm = None
+    share = charge_left(low, cells, _METER_V, warm).hull(charge_left(high, cells, _METER_V, warm))
     return f"; {100 * share.low:.0f} to {100 * share.high:.0f} % charged by the tables"

@@ -103,6 +103,7 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
     (
         "Running, and handed over",
         (
+            ("/charging", "Charging and battery"),
             ("/run-in", "Running in"),
             ("/pictures", "Pictures"),
             ("/record", "Build record"),

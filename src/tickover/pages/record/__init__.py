@@ -29,6 +29,7 @@ from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.pages.record.accepted import accepted_part
 from tickover.pages.record.blocks import RecordPart
+from tickover.pages.record.charging import charging_part
 from tickover.pages.record.checks import checks_part
 from tickover.pages.record.closing import closing_part, engine_file_part
 from tickover.pages.record.compression import compression_part
@@ -62,6 +63,7 @@ PARTS: tuple[PartMaker, ...] = (
     ignition_part,
     oil_part,
     fuel_part,
+    charging_part,
     # how it ran
     starts_part,
     run_in_part,

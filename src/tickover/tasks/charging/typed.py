@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from tickover.book.bodies import Reading
 from tickover.engine import EngineFile
@@ -53,6 +54,7 @@ def charging_reading(engine: EngineFile, check: Check, typed: str, instrument: s
                          "the meter set to zero with its leads together, and again")  # fmt: skip
     if check.name == names.CHARGE:
         _direct(engine, check, typed, low, high)
+        reading = _at_its_speed(reading)
     if check.name in (names.FEED, names.RETURN) and high > 0.5 * names.volts_of(engine):
         raise InputError(
             "A drop along a wire is a fraction of a volt", given=typed,
@@ -68,6 +70,18 @@ def charging_reading(engine: EngineFile, check: Check, typed: str, instrument: s
         raise InputError("That is more than leads have", given=typed, allowed="0 to 5 ohm",
                          instead="probes pressed together, lowest range")  # fmt: skip
     return reading
+
+
+def _at_its_speed(reading: Reading) -> Reading:
+    """A charging voltage with a speed typed beside it belongs to that speed."""
+    speed = reading.conditions.get("speed_hz")
+    if not isinstance(speed, int | float):
+        return reading
+    if not 5.0 <= speed <= 350.0:
+        raise InputError("No engine charges at this speed", given=reading.typed,
+                         allowed="300 to 21000 rpm")  # fmt: skip
+    rest = {name: value for name, value in reading.conditions.items() if name != "speed_hz"}
+    return replace(reading, place=names.speed_place(speed), conditions=rest)
 
 
 def _direct(engine: EngineFile, check: Check, typed: str, low: float, high: float) -> None:

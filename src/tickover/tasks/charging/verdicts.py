@@ -129,7 +129,8 @@ def _winding(table: Charging, check: Check, entry: Entry[Reading], state: State)
     if at_20.low >= _OPEN_OHM:
         return Finding(check.name, check.place, "out", "open: no path", entry.number)
     limits = table.winding_ohm if check.name == names.WINDING else table.field_ohm
-    span = f"{at_20.low:.2f} to {at_20.high:.2f} ohm at 20 C"
+    ends_at_20 = (f"{at_20.low:.2f}", f"{at_20.high:.2f}")
+    span = f"{' to '.join(dict.fromkeys(ends_at_20))} ohm at 20 C"
     words = [span, "leads taken off" if leads is not None else "leads not read: 0 to 0.5 ohm of it"]
     if condition(entry.body, "temperature_k") is None:
         words.append("winding anywhere from 5 to 40 C")
@@ -212,6 +213,21 @@ def three_of(table: Charging, state: State, name: str) -> tuple[float, float, fl
         if any(noted) and not all(noted):
             return None
     return made[0], made[1], made[2]
+
+
+def open_wire(table: Charging, state: State) -> str:
+    """Which wire of a star is open by its two open pairs; '' where none is."""
+    values = three_of(table, state, names.WINDING)
+    if values is None or table.connection != "star":
+        return ""
+    opened = [value >= _OPEN_OHM for value in values]
+    if sum(opened) == 3:
+        return "all three open: the plug or the probes first, then the star point"
+    if sum(opened) != 2:
+        return ""
+    # The wire that both open pairs share stands opposite the sound one.
+    wire = {0: 3, 1: 1, 2: 2}[opened.index(False)]
+    return f"wire {wire} is open: both its pairs are, the third is not"
 
 
 def evenness_of(table: Charging, state: State, name: str) -> Evenness | None:
