@@ -46,3 +46,16 @@ def test_an_engine_file_without_a_bore_is_refused_in_words():
     bare = parse_engine_file('[engine]\nname = "Bare"\nlayout = "single"\n', "bare.toml")
     with pytest.raises(InputError, match="bore"):
         print_blank("compression-bench", bare)
+
+
+@pytest.mark.parametrize(
+    ("sheet", "wanted"),
+    [
+        ("ratio-bench", ("burette", "9.2 to 1", "cyl4", "gasket, mm", "no flame")),
+        ("cam-timing-bench", ("Piston stop", "24 / 56", "inlet closes", "By hand only")),
+    ],
+)
+def test_the_sheets_of_burette_and_wheel_are_one_page_each(sheet, wanted):
+    pages, text = words(print_blank(sheet, ENGINE, printed_at="2031-03-01"))
+    assert pages == 1
+    assert [said for said in wanted if said not in text] == []

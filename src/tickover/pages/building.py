@@ -149,6 +149,16 @@ def compression_of(state: State) -> CompressionPage:
     return compression_page(engine, found, None, known, book.was)
 
 
+def measured_of(state: State) -> tuple[RatioPage, TimingPage]:
+    """Ratio and cam timing without a head, for what is told of a state alone."""
+    engine = engine_of(state)
+    known = _overruled(state, measured_book.TIMING).get("")
+    return (
+        ratio_of_book(engine, state, None, _overruled(state, measured_book.RATIO)),
+        timing_of_book(engine, state, None, known),
+    )
+
+
 @lru_cache(maxsize=_PAGES_KEPT)
 def ratio_page_of(build: BuildRow, state: State) -> RatioPage:
     """Compression ratio by burette; worked out once for each state of the book."""

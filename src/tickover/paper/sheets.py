@@ -19,9 +19,11 @@ from tickover.pages.building import (
     fasteners_page_of,
     fits_page_of,
     head_for,
+    ratio_page_of,
     runin_page_of,
     shopping_page_of,
     start_card_of,
+    timing_page_of,
     valves_page_of,
 )
 from tickover.pages.charging import charging_page
@@ -31,12 +33,14 @@ from tickover.pages.fasteners import fasteners_page
 from tickover.pages.fits import fits_page
 from tickover.pages.fuel import fuel_page
 from tickover.pages.ignition import ignition_page
+from tickover.pages.measured import ratio_page, timing_page
 from tickover.pages.oil import oil_page
 from tickover.pages.record.assembled import build_record, record_data
 from tickover.pages.sheets import valve_bench_sheet, valve_report
 from tickover.pages.sheets_charging import charging_bench_sheet
 from tickover.pages.sheets_compression import compression_bench_sheet, compression_report
 from tickover.pages.sheets_fits import cable_bench_sheet, fits_bench_sheet, torque_bench_sheet
+from tickover.pages.sheets_measured import ratio_bench_sheet, timing_bench_sheet
 from tickover.pages.sheets_proving import (
     electrics_bench_sheet,
     fuel_bench_sheet,
@@ -101,6 +105,18 @@ SHEETS: dict[str, Sheet] = {
             engine_of(state), compression_page_of(build, state)
         ),
         "compression and leak-down, what was found",
+    ),
+    "ratio-bench": Sheet(
+        "measured-bench",
+        lambda build, state: ratio_bench_sheet(engine_of(state), ratio_page_of(build, state)),
+        "compression ratio by burette, to fill in with a pencil",
+        lambda engine: ratio_bench_sheet(engine, ratio_page(engine, ())),
+    ),
+    "cam-timing-bench": Sheet(
+        "measured-bench",
+        lambda build, state: timing_bench_sheet(engine_of(state), timing_page_of(build, state)),
+        "cam timing by degree wheel, to fill in with a pencil",
+        lambda engine: timing_bench_sheet(engine, timing_page(engine, None)),
     ),
     "fits-bench": Sheet(
         "fits-bench",

@@ -32,7 +32,7 @@ from tickover.pages.record.blocks import RecordPart
 from tickover.pages.record.charging import charging_part
 from tickover.pages.record.checks import checks_part
 from tickover.pages.record.closing import closing_part, engine_file_part
-from tickover.pages.record.compression import compression_part
+from tickover.pages.record.compression import compression_part, measured_part
 from tickover.pages.record.fasteners import fasteners_part
 from tickover.pages.record.fits import fits_part
 from tickover.pages.record.machine import machine_part
@@ -57,6 +57,7 @@ PARTS: tuple[PartMaker, ...] = (
     fits_part,
     fasteners_part,
     valves_part,
+    measured_part,
     compression_part,
     controls_part,
     starting_part,

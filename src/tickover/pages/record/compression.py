@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from tickover.book.state import State
 from tickover.engine import EngineFile
-from tickover.pages.building import compression_of
+from tickover.pages.building import compression_of, measured_of
 from tickover.pages.drawing.compression_pictures import climb_picture
+from tickover.pages.measured import NOTHING_WHEEL
 from tickover.pages.record.blocks import (
     Block,
     Drawing,
@@ -13,9 +14,10 @@ from tickover.pages.record.blocks import (
     Paragraph,
     RecordPart,
     Stated,
+    Subhead,
     Table,
 )
-from tickover.pages.wording import STATE_WORDS
+from tickover.pages.wording import STATE_WORDS, place_words
 
 
 def compression_part(engine: EngineFile, state: State) -> RecordPart | None:
@@ -60,3 +62,36 @@ def compression_part(engine: EngineFile, state: State) -> RecordPart | None:
         blocks.append(Listing((*dict.fromkeys(said), *page.even)))
     blocks += [Paragraph(words, "quiet") for words in page.remarks]
     return RecordPart("compression", "Compression and leak-down", tuple(blocks))
+
+
+def measured_part(engine: EngineFile, state: State) -> RecordPart | None:
+    """Ratio by burette and cam timing by degree wheel; nothing where neither was measured."""
+    ratio, timing = measured_of(state)
+    blocks: list[Block] = []
+    if ratio.found or ratio.refused:
+        blocks.append(Paragraph(f"{ratio.title}: {ratio.verdict}", "strong"))
+        told = engine.engine.compression_ratio
+        rows = tuple(
+            (
+                place_words(f.place).capitalize(),
+                f"{1e6 * f.measured.clearance:.2f} cc",
+                f"{f.measured.ratio:.2f} +- {f.measured.sd:.2f}",
+                "not told" if told is None else f"{told:g}",
+                Stated(f.state, STATE_WORDS[f.state]),
+            )
+            for f in ratio.found
+        )
+        if rows:
+            heads = ("cylinder", "above the piston", "ratio", "by the file", "state")
+            blocks.append(Table(heads, rows, "Compression ratio, cylinder by cylinder"))
+        blocks += [Paragraph(f"{place_words(p).capitalize()}: {why}") for p, why in ratio.refused]
+    if timing.lines:
+        blocks.append(Paragraph(f"{timing.title}: {timing.verdict}", "strong"))
+        for who, word, words, facts in timing.lines:
+            said = (f"{STATE_WORDS[word]}: {words}",) if word else ()
+            blocks += [Subhead(who.capitalize()), Listing((*said, *facts))]
+    elif timing.verdict != NOTHING_WHEEL:
+        blocks.append(Paragraph(f"{timing.title}: {timing.verdict}", "strong"))
+    if not blocks:
+        return None
+    return RecordPart("measured", "Compression ratio and cam timing", tuple(blocks))

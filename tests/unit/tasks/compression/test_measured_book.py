@@ -4,10 +4,12 @@ import math
 
 import pytest
 from tests.support_book import more, state_of
+from tests.support_record import printed_part
 
 from tickover.book.bodies import Work
 from tickover.engine import parse_engine_file
 from tickover.errors import FileError, InputError
+from tickover.pages.record.compression import measured_part
 from tickover.plan.checks import check_states
 from tickover.tasks.compression.in_book import compression_book
 from tickover.tasks.compression.measured_book import book_ratio, timing_found, wheel_readings
@@ -147,3 +149,13 @@ def test_a_table_names_every_wrong_line():
     assert [b.place for b in entries_from_csv(right, "r.csv", 4, wheel=False)] == [
         "cyl1", "cyl1", "",
     ]  # fmt: skip
+
+
+def test_the_build_record_tells_what_was_measured_and_nothing_where_nothing_was():
+    state = state_of([chamber_for(8.2), *wheel(20.0)], TEXT)
+    part = measured_part(FOUR, state)
+    said = str(part)
+    for words in ("8.20", "9.2", "1 tooth", "overlap", "Cylinder 1 is not as told"):
+        assert words in said
+    assert "not timed as told" in printed_part(part, state)
+    assert measured_part(FOUR, state_of([], TEXT)) is None
