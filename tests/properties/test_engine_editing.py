@@ -11,7 +11,9 @@ from hypothesis import strategies as st
 
 from tickover.engine.editing import changed_text, toml_value
 from tickover.engine.guided import STEPS
-from tickover.errors import InputError
+from tickover.engine.limits_table import COLUMNS, take_in_limits
+from tickover.engine.tables.fits import KINDS
+from tickover.errors import EngineFileError, InputError
 
 TRIPLE = (Path(__file__).parents[2] / "examples" / "engines" / "triple-240.toml").read_text()
 QUESTIONS = [question for step in STEPS for question in step.questions]
@@ -63,3 +65,39 @@ def test_whatever_is_typed_is_a_value_or_refused_in_words(question, typed: str) 
         assert refusal.instead
     else:
         tomllib.loads(changed_text(TRIPLE, {question.path: value}))
+
+
+CELLS = st.one_of(
+    st.text(max_size=12),
+    st.sampled_from(
+        ["", "0.1", "0,1", "mm", "Nm", "cyl1", "²", "1e9", "=1+1", "-5", "torque", "valves.inlet",
+         "engine.name", *KINDS]
+    ),
+)  # fmt: skip
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.lists(CELLS, max_size=len(COLUMNS) + 1), max_size=4), st.sampled_from(",;\t"))
+def test_whatever_a_table_holds_is_written_soundly_or_refused_in_words(rows, between) -> None:
+    table = "\n".join(between.join(row) for row in [list(COLUMNS), *rows])
+    try:
+        taken = take_in_limits(TRIPLE, table)
+    except EngineFileError as error:
+        refused = error.problems
+    else:
+        refused = ()
+        tomllib.loads(taken.text)
+        assert taken.written
+    assert all(problem.problem for problem in refused)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.text(max_size=200))
+def test_text_that_is_no_table_is_refused_in_words(text: str) -> None:
+    try:
+        take_in_limits(TRIPLE, text)
+    except EngineFileError as error:
+        problems = error.problems
+    else:
+        problems = ("taken in",)
+    assert problems

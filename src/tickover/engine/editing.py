@@ -17,7 +17,7 @@ Form = Literal["words", "value", "whole", "list", "ratios", "pairs", "groups", "
 other; numbers or words one after the other; pairs; groups; yes or no; sizes with semicolons."""
 KeyPath = tuple[str, ...]
 
-_NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
+_NUMBER = re.compile(r"[+-]?[0-9]{1,15}(?:[.,][0-9]{1,15})?")
 _BETWEEN = re.compile(r"[\s,;>-]+")
 
 

@@ -36,7 +36,8 @@ _ALSO = {
     "min": "from", "high": "to", "most": "to", "max": "to", "units": "unit", "wear": "wear limit",
     "wear_limit": "wear limit", "how many": "count", "type": "kind",
 }  # fmt: skip
-_NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
+_NUMBER = re.compile(r"[+-]?[0-9]{1,12}(?:[.,][0-9]{1,12})?")
+_WHOLE = re.compile(r"[0-9]{1,4}")
 _NAME = "the table of limits"
 
 
@@ -222,7 +223,7 @@ def _as_fastener(text: str, row: LimitRow) -> tuple[str, str]:
     if row["thread"]:
         table["thread"] = row["thread"]
     if row["count"]:
-        if not row["count"].isdigit():
+        if not _WHOLE.fullmatch(row["count"]):
             raise InputError("How many is a whole number", given=row["count"], where="count")
         table["count"] = int(row["count"])
     return with_tables(text, "fasteners", [table]), f"{row['name']}: {table['torque']}"

@@ -66,7 +66,7 @@ def test_every_bad_row_is_named_with_its_line_and_column() -> None:
         "piston,piston,,sixty,61,mm,,,\n"
         "head,torque,,22,24,Nm,,,\n"
         "head,torque,,22,,,,,\n"
-        "head,torque,,22,,Nm,,,many\n"
+        "head,torque,,22,,Nm,,,²\n"
         "valves.foo,,,1,2,mm,,,\n"
         "gap,ring gap,,,,,,,\n"
         ",bore,,1,2,mm,,,\n"
