@@ -137,8 +137,8 @@ def test_a_profile_nobody_can_read_costs_nothing() -> None:
     assert kept_picture(sent).startswith(b"\xff\xd8\xff")
 
 
-def bomb(side: int) -> bytes:
-    """A PNG of some hundred bytes that says it is `side` points wide and high."""
+def bomb(side: int, whole: bool = False) -> bytes:
+    """A small PNG that says it is `side` points wide and high; `whole`: and truly is."""
 
     def chunk(name: bytes, body: bytes) -> bytes:
         return (
@@ -146,7 +146,7 @@ def bomb(side: int) -> bytes:
         )
 
     head = struct.pack(">IIBBBBB", side, side, 1, 0, 0, 0, 0)
-    body = zlib.compress(b"\0" * 4096)
+    body = zlib.compress(bytes(side * (1 + (side + 7) // 8) if whole else 4096))
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", body) + chunk(b"IEND", b"")
 
 
@@ -154,6 +154,13 @@ def bomb(side: int) -> bytes:
 def test_a_small_file_that_unpacks_to_something_huge_is_refused(side: int) -> None:
     with pytest.raises(InputError, match=r"too large|broken|not a picture"):
         kept_picture(bomb(side), "bomb.png")
+
+
+def test_a_sound_picture_over_the_limit_is_refused_by_its_size_alone() -> None:
+    data = bomb(int(LARGEST_DRAWN**0.5) + 1, whole=True)
+    assert len(data) < 20_000
+    with pytest.raises(InputError, match="8945 by 8945 points"):
+        kept_picture(data, "bomb.png")
 
 
 def test_a_huge_file_is_refused_before_it_is_read() -> None:
