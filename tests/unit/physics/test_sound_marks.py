@@ -147,6 +147,19 @@ def test_interval_of_noisy_pulses_holds_the_truth() -> None:
     assert held >= 33  # 95 % of 40 is 38; five fewer has less than 1 % of chance
 
 
+def test_a_slot_that_fires_early_and_late_is_not_taken_for_a_weak_one() -> None:
+    """Its average pulse is smeared to two thirds, its loudness is not."""
+    chance = np.random.default_rng(4)
+    pulse = np.sin(np.arange(60) / 2.5) * np.exp(-np.arange(60) / 10.0)
+    windows = np.tile(pulse, (2, 120, 1))
+    for row in windows[1]:
+        row[:] = np.roll(row, chance.integers(-2, 3))
+    smeared = np.linalg.norm(windows[1].mean(axis=0)) / np.linalg.norm(pulse)
+    found = slot_strengths(windows + 0.1 * chance.standard_normal(windows.shape))
+    assert smeared < 0.72
+    assert found.strength[1] > 0.8
+
+
 def test_one_slot_or_few_cycles_are_refused() -> None:
     with pytest.raises(InputError, match="two slots"):
         slot_strengths(np.ones((1, 50, 10)))

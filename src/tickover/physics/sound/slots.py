@@ -1,10 +1,11 @@
 """How strong each firing slot sounds: one shared pulse with one amplitude for each slot.
 
-Four readings are averaged. The amplitude of the shared pulse is blind to noise but suffers when
-pipes ring differently; the power of each slot's own average pulse bears that, but echoes fill
-it up. Both are read from the sound as it is and from the whitened sound, in which no single
-ringing pipe can speak for all. None can tell a weak cylinder from a quieter pipe: only a
-comparison with an earlier recording of the same engine can.
+Three readings of each view are averaged. The amplitude of the shared pulse is blind to noise but
+suffers when pipes ring differently; the power of each slot's own average pulse bears that, but
+not firings that come early and late; the loudness around a mark bears both, but the steady
+noise has to be taken off it. They are read from the sound as it is and from the
+whitened sound, in which no single ringing pipe can speak for all. None can tell a weak cylinder
+from a quieter pipe: only a comparison with an earlier recording of the same engine can.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ PREDICTION_ORDER = 8
 LEAST_CYCLES = 24
 NORMAL_95 = 1.96
 FILL_PARTS = 10
+QUIET_PERCENT = 25.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +141,7 @@ def slot_strengths(*views: NDArray[np.float64]) -> SlotStrengths:
     whole, left_out, alike = [], [], []
     for windows in views:
         sums = np.asarray([windows[:, part].sum(axis=1) for part in parts])
-        squares = np.asarray([(windows[:, part] ** 2).sum(axis=(1, 2)) for part in parts])
+        squares = np.asarray([(windows[:, part] ** 2).sum(axis=1) for part in parts])
         total, square = sums.sum(axis=0), squares.sum(axis=0)
         strength, likeness = _strengths(total, square, float(cycles))
         whole.append(strength)
@@ -161,16 +163,32 @@ def slot_strengths(*views: NDArray[np.float64]) -> SlotStrengths:
 def _strengths(
     total: NDArray[np.float64], squares: NDArray[np.float64], cycles: float
 ) -> tuple[NDArray[np.float64], float]:
-    average = total / cycles
+    """Half what repeats, half how loud it is, from sums over the cycles (slots, length)."""
+    average, power = total / cycles, squares / cycles
     length = average.shape[1]
     left, scale, _right = np.linalg.svd(average, full_matrices=False)
     amplitude = left[:, 0] * scale[0]
     # The pulse's own sign is arbitrary: most slots must come out positive.
     amplitude = amplitude * (1.0 if np.sum(amplitude) >= 0.0 else -1.0)
     alike = float(scale[0] ** 2 / max(np.sum(scale**2), 1e-30))
-    chance = (squares / cycles - np.sum(average**2, axis=1)) / cycles
-    power = np.sqrt(np.maximum(np.sum(average**2, axis=1) - chance, 1e-12 * length))
-    return _scaled(0.5 * (_scaled(amplitude) + _scaled(power))), alike
+    repeats = np.sum(average**2, axis=1)
+    chance = (np.sum(power, axis=1) - repeats) / cycles
+    own = np.sqrt(np.maximum(repeats - chance, 1e-12 * length))
+    coherent = _scaled(0.5 * (_scaled(amplitude) + _scaled(own)))
+    return _scaled(0.5 * (coherent + _loudness(power, average))), alike
+
+
+def _loudness(power: NDArray[np.float64], average: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Loudness of each slot from the mean power at each place of its window, shape (slots, length).
+
+    Steady noise is taken off: what does not repeat, where there is least of it. At the pulse
+    itself what does not repeat is firings that differ, which is sound of the engine.
+    """
+    rest = (power - average**2).mean(axis=0)
+    edges = np.linspace(0, rest.size, min(FILL_PARTS, rest.size) + 1).astype(int)
+    parts = np.add.reduceat(rest, edges[:-1]) / np.diff(edges)
+    noise = float(np.percentile(parts, QUIET_PERCENT))
+    return _scaled(np.sqrt(np.maximum((power - noise).sum(axis=1), 1e-12 * rest.size)))
 
 
 def _scaled(values: NDArray[np.float64]) -> NDArray[np.float64]:
