@@ -46,6 +46,30 @@ def test_a_hanging_idle_is_told_and_so_is_one_that_never_comes_back() -> None:
     assert never.settle_s is None
 
 
+def test_an_idle_that_hangs_high_above_a_low_peak_is_told() -> None:
+    """Level at 1.8 times the idle, above three tenths of the way up to a peak of 3000."""
+    high = track(
+        (0, 1100), (8, 1100), (8.4, 3000), (9.0, 1980), (11.5, 1980), (12, 1100), (24, 1100)
+    )
+    (blip,) = find_blips(TIMES, high)
+    assert blip.hanging
+
+
+def test_an_engine_that_settles_softly_does_not_hang() -> None:
+    """The last of the way decays with a time constant of 0.4 s."""
+    soft = BLIPPED.copy()
+    after = TIMES > 8.8
+    soft[after] = 1100 + 3000 * np.exp(-(TIMES[after] - 8.8) / 0.4)
+    (blip,) = find_blips(TIMES, soft)
+    assert not blip.hanging
+    assert blip.settle_s == pytest.approx(0.4 + 0.4 * np.log(3000 / 88), abs=2 * HOP_S)
+
+
+def test_what_begins_as_the_recording_ends_is_no_blip() -> None:
+    assert find_blips(TIMES, track((0, 1100), (23.6, 1100), (24, 2200))) == ()
+    assert len(find_blips(TIMES, track((0, 1100), (22.6, 1100), (23, 2200), (24, 2200)))) == 1
+
+
 def test_steady_running_and_slow_drift_are_no_blips() -> None:
     assert find_blips(TIMES, track((0, 1500), (24, 1000))) == ()
     wobble = 1100 * (1 + 0.03 * np.sin(TIMES * 3))

@@ -13,7 +13,10 @@ IDLE_BAND = 0.13  # of the idle speed; further off is not idling
 BLIP_PEAK = 1.35  # times the idle around it
 BLIP_LEAVES = 1.12
 SETTLED = 0.08
-HANGING_S = 1.5
+HANGING_S = 1.0  # above the idle, after the throttle shut, hardly falling
+FALLS_PER_S = 0.3  # a fall of the logarithm slower than this is hanging: e times in three seconds
+SLOPE_S = 0.5
+EDGE_S = 0.6
 LEAST_DRIFT_S = 10.0
 DETREND_CYCLES = 8
 NORMAL_95 = 1.96
@@ -35,7 +38,8 @@ class Blip:
     """One twist of the throttle.
 
     `rise_s` from a tenth to nine tenths of the way up; `fall_s` from nine tenths back to three
-    tenths; `settle_s` from the peak until within 8 % of the idle before, None if never.
+    tenths; `settle_s` from the peak until within 8 % of the idle before, None if never;
+    `hanging` when it stays nearly level above the idle for over a second on the way down.
     """
 
     start_s: float
@@ -243,10 +247,12 @@ def find_blips(times_s: NDArray[np.float64], speed_rpm: NDArray[np.float64]) -> 
     base = idle_level(speed_rpm, hop)
     high = speed_rpm > BLIP_LEAVES * base
     edges = np.flatnonzero(np.diff(np.concatenate(([0], high.astype(np.int8), [0]))))
+    # What begins at the very end cannot be timed, and marks run wild where a recording breaks off.
+    last = speed_rpm.size - int(EDGE_S / hop)
     blips = []
     for begin, end in zip(edges[::2], edges[1::2], strict=True):
         peak = begin + int(np.argmax(speed_rpm[begin:end]))
-        if speed_rpm[peak] < BLIP_PEAK * base[peak] or begin == 0:
+        if speed_rpm[peak] < BLIP_PEAK * base[peak] or begin == 0 or begin > last:
             continue
         blips.append(_one_blip(times_s, speed_rpm, base, int(begin), int(end), peak))
     return tuple(blips)
@@ -272,8 +278,6 @@ def _one_blip(
     settle = _crossing(times[peak:], falling, idle * (1.0 + SETTLED))
     rise = (nine_up - tenth) if tenth is not None and nine_up is not None else 0.0
     fall = three - nine_down if three is not None and nine_down is not None else None
-    tail = float(times[-1]) if settle is None else settle
-    hanging = three is not None and tail - three > HANGING_S
     return Blip(
         start_s=float(tenth if tenth is not None else times[begin]),
         peak_s=float(times[peak]),
@@ -282,8 +286,26 @@ def _one_blip(
         rise_s=float(abs(rise)),
         fall_s=None if fall is None else float(fall),
         settle_s=None if settle is None else float(settle - times[peak]),
-        hanging=bool(hanging),
+        hanging=_hangs(times, speed, nine_down, settle),
     )
+
+
+def _hangs(
+    times: NDArray[np.float64],
+    speed: NDArray[np.float64],
+    shut: float | None,
+    settled: float | None,
+) -> bool:
+    """Whether the speed stays nearly level for long between the peak and the idle."""
+    if shut is None:
+        return False
+    hop = float(times[1] - times[0])
+    reach = max(1, int(SLOPE_S / hop / 2.0))
+    logs = np.log(np.maximum(speed, 1.0))
+    slope = (logs[2 * reach :] - logs[: -2 * reach]) / (2 * reach * hop)
+    middles = times[reach:-reach]
+    between = (middles > shut) & (middles < (times[-1] if settled is None else settled))
+    return bool(np.count_nonzero(between & (slope > -FALLS_PER_S)) * hop > HANGING_S)
 
 
 def _crossing(times: NDArray[np.float64], speed: NDArray[np.float64], level: float) -> float | None:
