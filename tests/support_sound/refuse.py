@@ -5,7 +5,8 @@ from __future__ import annotations
 import io
 import shutil
 import subprocess
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -177,8 +178,30 @@ def noise(seed: int, slope: float) -> Sound:
     return _at_level(np.fft.irfft(spectrum, 12 * RATE))
 
 
-def sounds(draw: int = 0) -> Iterator[tuple[str, str, Sound]]:
-    """Kind, name and samples of every sound to refuse, 12 s each at `RATE`.
+def crowd(speed: int) -> Sound:
+    """Three people talking at once; needs espeak-ng."""
+    voices = [speech(f"{language}+f2", speed, 50).astype(float) for language in ("de", "fr", "es")]
+    least = min(voice.size for voice in voices)
+    return _at_level(sum(voice[:least] for voice in voices))
+
+
+def tone(hertz: float) -> Sound:
+    """One pure tone."""
+    return _at_level(np.sin(2 * np.pi * hertz * _time(12.0)))
+
+
+def last_bit() -> Sound:
+    """Nothing but the last bit of a 16 bit recorder flipping."""
+    return (3e-5 * np.sign(np.sin(_time(12.0) * 700))).astype(np.float32)
+
+
+def clipped(make: Callable[[int, float], Sound], seed: int, how: float) -> Sound:
+    """Another sound, thirty times too loud for the recorder."""
+    return np.clip(30.0 * make(seed, how), -0.5, 0.5)
+
+
+def sounds(draw: int = 0) -> Iterator[tuple[str, str, Callable[[], Sound]]]:
+    """Kind, name and maker of every sound to refuse, 12 s each at `RATE`.
 
     Another `draw` gives other voices, tunes, speeds and noises of the same kinds.
     """
@@ -186,33 +209,36 @@ def sounds(draw: int = 0) -> Iterator[tuple[str, str, Sound]]:
     shift, pull = 1000 * draw, 1.0 if draw == 0 else float(chance.uniform(0.8, 1.25))
     if speech_available():
         for language in SENTENCES:
-            yield "speech", f"{language} slow", speech(language, int(125 * pull), 25 + draw % 9)
-            yield "speech", f"{language} quick", speech(language, int(190 * pull), 70 + draw % 9)
-        crowd = [
-            speech(f"{language}+f2", int(160 * pull), 50).astype(float)
-            for language in ("de", "fr", "es")
-        ]
-        least = min(voice.size for voice in crowd)
-        yield "speech", "three at once", _at_level(sum(voice[:least] for voice in crowd))
+            yield (
+                "speech",
+                f"{language} slow",
+                partial(speech, language, int(125 * pull), 25 + draw % 9),
+            )
+            yield (
+                "speech",
+                f"{language} quick",
+                partial(speech, language, int(190 * pull), 70 + draw % 9),
+            )
+        yield "speech", "three at once", partial(crowd, int(160 * pull))
     for seed, beat in ((11, 0.22), (12, 0.3), (13, 0.5), (14, 0.125)):
-        yield "music", f"bells {beat}", bell_music(seed + shift, beat * pull)
-        yield "music", f"strings {beat}", guitar_and_brushes(seed + shift, beat * pull)
+        yield "music", f"bells {beat}", partial(bell_music, seed + shift, beat * pull)
+        yield "music", f"strings {beat}", partial(guitar_and_brushes, seed + shift, beat * pull)
     for seed in (21, 22, 23):
-        yield "music", f"organ {seed}", organ(seed + shift)
-        yield "music", f"drone {seed}", drone(seed + shift)
+        yield "music", f"organ {seed}", partial(organ, seed + shift)
+        yield "music", f"drone {seed}", partial(drone, seed + shift)
     for seed in (31, 32):
-        yield "noise", f"rain {seed}", rain(seed + shift)
-        yield "noise", f"steps {seed}", footsteps(seed + shift)
-        yield "motor", f"drill {seed}", hand_drill(seed + shift)
+        yield "noise", f"rain {seed}", partial(rain, seed + shift)
+        yield "noise", f"steps {seed}", partial(footsteps, seed + shift)
+        yield "motor", f"drill {seed}", partial(hand_drill, seed + shift)
     for slope in (0.0, 0.5, 1.0):
-        yield "noise", f"slope {slope}", noise(41 + shift, slope)
+        yield "noise", f"slope {slope}", partial(noise, 41 + shift, slope)
     for per_second in (2.0, 5.0, 8.0):
-        yield "motor", f"clock {per_second:.0f}", clock(per_second * pull)
+        yield "motor", f"clock {per_second:.0f}", partial(clock, per_second * pull)
     for hertz in (50.0, 60.0, 49.97):
-        yield "hum", f"{hertz}", hum(hertz)
+        yield "hum", f"{hertz}", partial(hum, hertz)
     for pitch in (70.0, 220.0, 1000.0):
-        yield "tone", f"{pitch:.0f} Hz", _at_level(np.sin(2 * np.pi * pitch * pull * _time(12.0)))
-    yield "silence", "zero", np.zeros(12 * RATE, dtype=np.float32)
-    yield "silence", "last bit", (3e-5 * np.sign(np.sin(_time(12.0) * 700))).astype(np.float32)
-    yield "clipped", "noise", np.clip(20.0 * noise(51 + shift, 0.5), -0.5, 0.5)
-    yield "clipped", "strings", np.clip(30.0 * guitar_and_brushes(52 + shift, 0.3), -0.5, 0.5)
+        yield "tone", f"{pitch:.0f} Hz", partial(tone, pitch * pull)
+    yield "silence", "zero", partial(np.zeros, 12 * RATE, dtype=np.float32)
+    yield "silence", "last bit", last_bit
+    yield "clipped", "noise", partial(clipped, noise, 51 + shift, 0.5)
+    yield "clipped", "strings", partial(clipped, guitar_and_brushes, 52 + shift, 0.3)

@@ -164,9 +164,9 @@ def test_no_rough_speed_on_three_or_more_cylinders_is_remarked() -> None:
 def test_unseen_generator_speed_error() -> None:
     """Median below 0.1 %, 95th percentile below 1 %, at 10 dB, rough speed up to 20 % off.
 
-    Over all layouts together; the V four alone lies a little above 0.1 %, see docs/listen.md.
+    One recording of each layout; docs/tables/listen-speed.md has many of each.
     """
-    some = [trial(layout, 500 + seed) for layout in LAYOUTS for seed in range(2)]
+    some = [trial(layout, 500 + seed) for seed, layout in enumerate(LAYOUTS)]
     kept = [one for one in some if one.heard.refused is None]
     assert len(kept) >= len(some) - 1
     errors = np.concatenate([one.errors() for one in kept])
@@ -177,17 +177,20 @@ def test_unseen_generator_speed_error() -> None:
 
 
 def test_unseen_generator_dead_cylinder_keeps_its_octave() -> None:
-    some = [trial("180 four", 600 + seed, weak=0.0) for seed in range(4)]
+    some = [trial("180 four", 600 + seed, weak=0.0, duration_s=8.0) for seed in range(4)]
     kept = [one for one in some if one.heard.refused is None]
     assert len(kept) >= 3
     assert not any(one.gross for one in kept)
 
 
 def test_unseen_generator_half_weak_of_four_is_told() -> None:
-    weak = [trial("180 four", 700 + seed, weak=0.5, pipe_spread=0.2) for seed in range(8)]
-    assert sum(one.heard.weak_slot is not None for one in weak) >= 6
+    weak = [
+        trial("180 four", 700 + seed, weak=0.5, pipe_spread=0.2, duration_s=8.0)
+        for seed in range(6)
+    ]
+    assert sum(one.heard.weak_slot is not None for one in weak) >= 5
 
 
 def test_unseen_generator_healthy_four_is_not_called_weak() -> None:
-    healthy = [trial("180 four", 800 + seed, pipe_spread=0.2) for seed in range(8)]
-    assert sum(one.heard.weak_slot is not None for one in healthy) <= 1
+    healthy = [trial("180 four", 800 + seed, pipe_spread=0.2, duration_s=8.0) for seed in range(6)]
+    assert sum(one.heard.weak_slot is not None for one in healthy) == 0
