@@ -153,7 +153,7 @@ def test_a_slot_that_fires_early_and_late_is_not_taken_for_a_weak_one() -> None:
     pulse = np.sin(np.arange(60) / 2.5) * np.exp(-np.arange(60) / 10.0)
     windows = np.tile(pulse, (2, 120, 1))
     for row in windows[1]:
-        row[:] = np.roll(row, chance.integers(-3, 4))
+        row[:] = np.roll(row, chance.integers(-4, 5))
     smeared = np.linalg.norm(windows[1].mean(axis=0)) / np.linalg.norm(pulse)
     found = slot_strengths(windows + 0.1 * chance.standard_normal(windows.shape))
     assert smeared < 0.72
