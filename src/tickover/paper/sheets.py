@@ -33,6 +33,7 @@ from tickover.pages.fasteners import fasteners_page
 from tickover.pages.fits import fits_page
 from tickover.pages.fuel import fuel_page
 from tickover.pages.ignition import ignition_page
+from tickover.pages.loom import loom_page, loom_test_page
 from tickover.pages.measured import ratio_page, timing_page
 from tickover.pages.oil import oil_page
 from tickover.pages.record.assembled import build_record, record_data
@@ -47,8 +48,14 @@ from tickover.pages.sheets_proving import (
     oil_bench_sheet,
 )
 from tickover.pages.sheets_start import run_in_sheet, shopping_sheet, start_card_sheet
+from tickover.pages.sheets_wiring import (
+    loom_board_sheet,
+    loom_schedule_sheet,
+    loom_test_sheet,
+)
 from tickover.pages.starting import starting_page
 from tickover.pages.valves import valves_page
+from tickover.pages.wiring import wiring_page
 from tickover.paper.record import PictureOf, no_picture, record_pdf
 from tickover.paper.typeset import typeset
 from tickover.tasks.compression import assess, conditions_from_file, spec_from_file
@@ -151,6 +158,32 @@ SHEETS: dict[str, Sheet] = {
         lambda build, state: charging_bench_sheet(engine_of(state), charging_page_of(build, state)),
         "battery, alternator, regulator, switches and senders, to fill in",
         lambda engine: charging_bench_sheet(engine, charging_page(engine)),
+    ),
+    "loom-test": Sheet(
+        "loom-test",
+        lambda build, state: loom_test_sheet(
+            engine_of(state), loom_test_page(engine_of(state), state, head=head_for(build, state))
+        ),
+        "the loom wire by wire, to fill in with a pencil",
+        lambda engine: loom_test_sheet(engine, loom_test_page(engine)),
+    ),
+    "loom-schedule": Sheet(
+        "loom-schedule",
+        lambda build, state: loom_schedule_sheet(
+            engine_of(state),
+            wiring_page(engine_of(state), state, state.engine_text, head=head_for(build, state)),
+            loom_page(engine_of(state), head_for(build, state)),
+        ),
+        "every wire of the loom, fuses, branches, cutting list, diagrams",
+        lambda engine: loom_schedule_sheet(engine, wiring_page(engine), loom_page(engine)),
+    ),
+    "loom-board": Sheet(
+        "loom-board",
+        lambda build, state: loom_board_sheet(
+            engine_of(state), loom_page(engine_of(state), head_for(build, state))
+        ),
+        "the loom laid flat at full size, on sheets with marks",
+        lambda engine: loom_board_sheet(engine, loom_page(engine)),
     ),
     "oil-bench": Sheet(
         "proving-bench",

@@ -29,6 +29,7 @@ from tickover.tasks.compression import measured_book
 from tickover.tasks.finding import Check, Finding, StateWord
 from tickover.tasks.mixture import in_book as mixture
 from tickover.tasks.valves import in_book as valves
+from tickover.tasks.wiring import in_book as wiring
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +47,7 @@ PROVIDERS: tuple[Provider, ...] = (
     Provider(measured_book.checks, measured_book.findings),
     Provider(compression.checks, compression.findings),
     Provider(controls.checks, controls.findings),
+    Provider(wiring.checks, wiring.findings),
     Provider(starting.checks, starting.findings),
     Provider(ignition.checks, ignition.findings),
     Provider(oil.checks, oil.findings),

@@ -14,6 +14,8 @@ from tickover.errors import InputError
 from tickover.plan.valve_plan import valve_assessment
 from tickover.quantities import show
 from tickover.tasks.valves.in_book import SHIM
+from tickover.tasks.wiring.in_book import loom_sized
+from tickover.tasks.wiring.schedule import branch_lines, cutting_list, terminals
 
 TO_BUY = "to buy"
 ARRIVED = "arrived"
@@ -142,7 +144,42 @@ def own_wanted(engine: EngineFile, state: State) -> tuple[Want, ...]:
     return tuple(found)
 
 
-SOURCES: list[Source] = [shims_wanted, own_wanted]
+def loom_wanted(engine: EngineFile, state: State) -> tuple[Want, ...]:
+    """Wire by the metre, fuses, terminals and connectors for a loom that is described."""
+    sizing = loom_sized(engine)
+    if sizing is None:
+        return ()
+    task = "wiring"
+    found = [
+        Want(f"metre of wire {line.size.words} {line.colour_words}", None, "", round(line.buy),
+             None, f"{line.count} wires, waste reckoned in", task)
+        for line in cutting_list(engine, sizing)
+    ]  # fmt: skip
+    fuses: dict[float, list[str]] = {}
+    for circuit in sizing.circuits:
+        if circuit.fuse is not None:
+            fuses.setdefault(circuit.fuse, []).append(circuit.name)
+    if engine.wiring is not None and engine.wiring.main_fuse_a is not None:
+        fuses.setdefault(engine.wiring.main_fuse_a, []).append("main fuse")
+    found += [
+        Want(f"fuse {rating:g} A", None, "", len(names), None, ", ".join(names), task)
+        for rating, names in sorted(fuses.items())
+    ]
+    found += [
+        Want(f"{terminal}, {size}" if "mm" in size or "AWG" in size else terminal, None, "", count,
+             None, "ends of wires", task)
+        for terminal, size, count in terminals(sizing)
+    ]  # fmt: skip
+    found += [
+        Want(f"connector {line.connector}, {max(line.ways or 0, line.wires)} ways", None, "", 1,
+             None, f"{line.start} to {line.end}", task)
+        for line in branch_lines(engine, sizing)
+        if line.connector
+    ]  # fmt: skip
+    return tuple(found)
+
+
+SOURCES: list[Source] = [shims_wanted, loom_wanted, own_wanted]
 """Every task that wants something bought. Tasks add theirs here and nowhere else."""
 
 

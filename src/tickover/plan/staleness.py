@@ -88,7 +88,11 @@ _MACHINE: tuple[tuple[str, str, Scope, tuple[str, ...]], ...] = (
      ("speedometer",)),
     ("loom opened", "the loom was opened", "everywhere",
      ("earths", "stop switch", "interlocks", "oil switch", "spark", "drain at rest",
-      "switch contacts", *_ON_CHARGE)),
+      "switch contacts", "loom continuity", "loom insulation", *_ON_CHARGE)),
+    ("wire changed", "a wire was changed", "everywhere", ("loom continuity", "loom insulation")),
+    ("connector changed", "a connector was made anew", "everywhere",
+     ("loom continuity", "loom insulation")),
+    ("fuses changed", "other fuses are in", "everywhere", ("fuses as listed",)),
 )  # fmt: skip
 """What work on the whole machine makes void: work, why, how far it reaches, the checks."""
 

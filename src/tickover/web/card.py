@@ -88,6 +88,7 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             ("/fasteners", "Tightening"),
             ("/controls", "Controls and cables"),
             ("/proving", "Oil, spark, fuel, switches"),
+            ("/wiring", "Wiring and loom"),
             ("/compression", "Compression"),
         ),
     ),

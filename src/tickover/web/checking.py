@@ -50,6 +50,8 @@ def entry_href(home: str, page: str, name: str, place: str) -> str:
         return f"{home}/fits?{urlencode({'name': name, 'place': place})}#enter"
     if page == "fasteners":
         return f"{home}/fasteners"
+    if page == "wiring":
+        return f"{home}/wiring/test#enter"
     if page in ("compression", "ratio", "cam-timing"):
         return f"{home}/{page}"
     return ""

@@ -44,6 +44,7 @@ from tickover.web.handlers import (
     stopwatch,
     theme,
     valves,
+    wiring,
 )
 from tickover.web.posted import read_posted
 
@@ -157,6 +158,12 @@ def routes() -> list[BaseRoute]:
         write("/builds/{build}/fasteners", fits.tighten),
         look("/builds/{build}/controls", fits.controls),
         look("/builds/{build}/proving", proving.show),
+        look("/builds/{build}/wiring", wiring.show),
+        write("/builds/{build}/wiring", wiring.add),
+        look("/builds/{build}/wiring/loom", wiring.loom),
+        look("/builds/{build}/wiring/board.svg", wiring.board),
+        look("/builds/{build}/wiring/test", wiring.test),
+        write("/builds/{build}/wiring/test", wiring.keep),
         look("/builds/{build}/loose-ends", loose.show),
         write("/builds/{build}/loose-ends", loose.open_end),
         write("/builds/{build}/loose-ends/close", loose.close_end),

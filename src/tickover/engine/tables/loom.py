@@ -163,6 +163,8 @@ def _names(whole: EngineFile) -> Iterator[Clash]:
 
 def _places(whole: EngineFile) -> Iterator[Clash]:
     """Everything sits on a point that a branch leads to."""
+    if not (whole.loads or whole.switches or whole.joints):
+        return
     points = {p.casefold(): p for branch in whole.branches for p in (branch.start, branch.end)}
     if not points:
         yield Clash(("loads",), InputError(
@@ -193,9 +195,7 @@ def _circuits(whole: EngineFile) -> Iterator[Clash]:
     """Every load on a circuit, every lamp for this voltage."""
     names = {circuit.name.casefold(): circuit.name for circuit in whole.circuits}
     volts = whole.battery.volts_v if whole.battery is not None else 12.0
-    fed: set[str] = set()
     for i, load in enumerate(whole.loads):
-        fed.add(load.circuit.casefold())
         if load.circuit.casefold() not in names:
             near = nearest_word(load.circuit, tuple(names.values())) if load.circuit else None
             yield Clash(("loads", i, "circuit") if load.circuit else ("loads", i), InputError(
@@ -217,11 +217,6 @@ def _circuits(whole: EngineFile) -> Iterator[Clash]:
             yield Clash(("loads", i, "lower"), InputError(
                 "The lower power is not lower", given=f"{load.lower_w:g} W",
                 allowed=f"below {load.rated_w:g} W"))  # fmt: skip
-    for i, circuit in enumerate(whole.circuits):
-        if circuit.name.casefold() not in fed:
-            yield Clash(("circuits", i, "name"), InputError(
-                "No load is on this circuit", given=circuit.name,
-                instead=f'circuit = "{circuit.name}" in one of the [[loads]]'))  # fmt: skip
 
 
 def _chains(whole: EngineFile) -> Iterator[Clash]:

@@ -136,7 +136,11 @@ class Wiring(Table):
     )
     generator_idle_a: Annotated[
         float | None, Draw("The generator at idle", "current", 0.0, 100.0, 6.0)
-    ] = Field(default=None, alias="generator_idle", description="What it gives at idle, measured.")
+    ] = Field(
+        default=None,
+        alias="generator_idle",
+        description="What it gives at idle, measured; else [charging] output.",
+    )
     generator_road_a: Annotated[
         float | None, Draw("The generator on the road", "current", 0.0, 100.0, 18.0)
     ] = Field(default=None, alias="generator_road", description="The same at road speed.")
@@ -163,7 +167,8 @@ class Wiring(Table):
 
     def fallen_away(self, whole: EngineFile) -> Iterator[FallenAway]:
         """Without outputs and capacity no balance follows."""
-        if self.generator_idle_a is None or self.generator_road_a is None:
+        told = whole.charging is not None and bool(whole.charging.output)
+        if not told and (self.generator_idle_a is None or self.generator_road_a is None):
             yield FallenAway("Loads against the charging output", "[wiring] generator_idle")
         if whole.battery is None or whole.battery.capacity_ah is None:
             yield FallenAway("Battery reserve at a standstill", "[battery] capacity")

@@ -1,0 +1,58 @@
+"""Continuity readings from a CSV: wire, end_to_end, to_earth."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tickover.book.csvfile import read_table
+from tickover.errors import FileError, InputError
+from tickover.tasks.wiring.continuity import TESTS, WireRead, ohms
+from tickover.tasks.wiring.sizing import Sizing
+
+COLUMNS = ("wire", "end_to_end", "to_earth")
+
+
+def continuity_from_csv(sizing: Sizing, source: Path | bytes, name: str) -> dict[str, WireRead]:
+    """Readings by wire number.
+
+    Parameters
+    ----------
+    sizing : Sizing
+    source : path or bytes
+        A table with the columns above; '12,0.3,open'. A reading may be empty.
+    name : str
+        Of the file, for messages.
+
+    Returns
+    -------
+    dict
+
+    Raises
+    ------
+    FileError
+        With every row that cannot be used, by line.
+    """
+    known = {wire.run.number for wire in sizing.wires}
+    found: dict[str, WireRead] = {}
+    wrong: list[str] = []
+    for row in read_table(source, name, COLUMNS, required=("wire",)):
+        number = row.values["wire"]
+        try:
+            if number not in known:
+                raise InputError("There is no such wire", given=number,
+                                 allowed=f"the {len(known)} numbers of the schedule")  # fmt: skip
+            if number in found:
+                raise InputError("This wire stands in the file twice", given=number)
+            values = [
+                ohms(row.values[test.replace(" ", "_")], test)
+                if row.values[test.replace(" ", "_")]
+                else None
+                for test in TESTS
+            ]
+            found[number] = WireRead(values[0], values[1])
+        except InputError as error:
+            wrong.append(f"line {row.line}: {error}")
+    if wrong:
+        count = f"{len(wrong)} row{'s' if len(wrong) > 1 else ''} cannot be used"
+        raise FileError(f"{count}\n  " + "\n  ".join(wrong[:10]), where=name)
+    return found

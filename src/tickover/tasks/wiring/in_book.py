@@ -1,0 +1,184 @@
+"""The loom in the book: readings wire by wire, its checks, and what they found."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+
+from tickover.book.bodies import Reading
+from tickover.book.entries import Entry
+from tickover.book.state import State
+from tickover.engine import EngineFile
+from tickover.errors import InputError
+from tickover.tasks import proving
+from tickover.tasks.finding import Check, Finding, StateWord, Wanted
+from tickover.tasks.simple import simple_finding
+from tickover.tasks.wiring.continuity import (
+    NO_PATH,
+    TESTS,
+    ContinuityFound,
+    Test,
+    WireRead,
+    earth_level,
+    end_level,
+    explain_loom,
+    ohms,
+)
+from tickover.tasks.wiring.loom import Run
+from tickover.tasks.wiring.sizing import Sizing, size_loom
+
+CONTINUITY = "loom continuity"
+INSULATION = "loom insulation"
+FUSES = "fuses as listed"
+NAMES = (CONTINUITY, INSULATION, FUSES)
+WIRE = "wire"
+"""Readings are kept at 'wire 12'; which wire that was stands beside them."""
+_NO_PATH_OHM = 1e6  # the least that 'open' says on any meter: our assumption
+_OF: dict[Test, str] = {"end to end": CONTINUITY, "to earth": INSULATION}
+UNPLUGGED = (
+    "Battery disconnected, earth clamp first, and carried away; every load, switch and fuse "
+    "unplugged."
+)
+SHORTS = "A bare live wire on the frame burns: insulate every open end, fuse at the battery."
+
+
+def loom_described(engine: EngineFile) -> bool:
+    """Whether the engine file describes a loom."""
+    return engine.wiring is not None and bool(engine.loads) and bool(engine.branches)
+
+
+def loom_sized(engine: EngineFile) -> Sizing | None:
+    """The sized loom; None where there is none, or a size in it is not sold."""
+    if not loom_described(engine):
+        return None
+    try:
+        return size_loom(engine)
+    except InputError:
+        return None  # said on the wiring page, with its line
+
+
+def wire_reading(run: Run, test: Test, typed: str, instrument: str = "") -> Reading:
+    """The entry for one reading of one wire.
+
+    Raises
+    ------
+    InputError
+        No reading.
+    """
+    value = ohms(typed, test)
+    no_path = typed.strip().casefold() in NO_PATH
+    beside = {"from": run.start, "to": run.end}
+    return Reading(
+        _OF[test], f"{WIRE} {run.number}", _NO_PATH_OHM if no_path else value,
+        None if no_path else value, "ohm", typed.strip(), instrument, beside,
+    )  # fmt: skip
+
+
+def wire_entries(sizing: Sizing, state: State) -> dict[tuple[str, Test], Entry[Reading]]:
+    """The latest reading of each wire and test, by wire number.
+
+    A reading counts only while the wire of that number still has the same two ends; of those taken
+    before other work on the same wire, the check as a whole goes stale.
+    """
+    found: dict[tuple[str, Test], Entry[Reading]] = {}
+    for run in sizing.loom.runs:
+        for test in TESTS:
+            entry = state.latest(_OF[test], f"{WIRE} {run.number}")
+            if entry is None:
+                continue
+            beside = entry.body.conditions
+            if (beside.get("from"), beside.get("to")) == (run.start, run.end):
+                found[run.number, test] = entry
+    return found
+
+
+def wires_read(entries: Mapping[tuple[str, Test], Entry[Reading]]) -> dict[str, WireRead]:
+    """What the entries say of each wire [ohm]."""
+    values: dict[str, dict[Test, float]] = {}
+    for (number, test), entry in entries.items():
+        high = entry.body.high
+        values.setdefault(number, {})[test] = 1e9 if high is None else high
+    return {
+        number: WireRead(each.get("end to end"), each.get("to earth"))
+        for number, each in values.items()
+    }
+
+
+@lru_cache(maxsize=16)
+def continuity_of(engine: EngineFile, state: State) -> ContinuityFound | None:
+    """What the book's readings say of the loom; None without one."""
+    sizing = loom_sized(engine)
+    if sizing is None:
+        return None
+    return explain_loom(engine, sizing, wires_read(wire_entries(sizing, state)))
+
+
+def checks(engine: EngineFile, state: State) -> tuple[Check, ...]:
+    """Continuity, insulation and fuses, where a loom is described."""
+    if not loom_described(engine):
+        return ()
+    page = Wanted("page", page="wiring")
+    return (
+        Check(
+            CONTINUITY, "", "Loom: every wire end to end",
+            "that every wire leads where the schedule says, and nowhere is a bad crimp",
+            "Wire by wire in the order of the test sheet, meter leads touched together first; wag "
+            "the wire while you read.",
+            proving.START, cautions=(UNPLUGGED, proving.GAS), minutes=30.0, risk=2,
+            group="wiring", wanted=page,
+        ),
+        Check(
+            INSULATION, "", "Loom: no wire to earth",
+            "that nothing is chafed or crushed",
+            "Everything unplugged: each wire against the battery minus clamp shows no path.",
+            proving.START, cautions=(UNPLUGGED, SHORTS), minutes=15.0, risk=3,
+            group="wiring", wanted=page,
+        ),
+        Check(
+            FUSES, "", "Fuses as listed", "that each fuse melts before its wire does",
+            "Each fuse in the box against the list of the wiring page, the main fuse too.",
+            proving.START, cautions=(SHORTS,), minutes=3.0, risk=3, group="wiring",
+            wanted=Wanted("yes", prompt="every fuse as listed"),
+        ),
+    )  # fmt: skip
+
+
+def findings(engine: EngineFile, state: State) -> tuple[Finding, ...]:
+    """What the readings say of the loom."""
+    made = checks(engine, state)
+    if not made:
+        return ()
+    found: list[Finding] = []
+    sizing = loom_sized(engine)
+    if sizing is not None:
+        entries = wire_entries(sizing, state)
+        for test in TESTS:
+            each = _finding(sizing, entries, test)
+            if each is not None:
+                found.append(each)
+    fuses = simple_finding(engine, made[-1], state)
+    return (*found, fuses) if fuses is not None else tuple(found)
+
+
+def _finding(
+    sizing: Sizing, entries: Mapping[tuple[str, Test], Entry[Reading]], test: Test
+) -> Finding | None:
+    asked = [w for w in sizing.wires if test == "end to end" or w.run.side != "earth"]
+    numbers, bad = [], []
+    for wire in asked:
+        entry = entries.get((wire.run.number, test))
+        if entry is None:
+            continue
+        numbers.append(entry.number)
+        high = 1e9 if entry.body.high is None else entry.body.high
+        level = end_level(high, wire.ohm) if test == "end to end" else earth_level(high)
+        if level:
+            bad.append(wire.run.number)
+    if not numbers:
+        return None
+    word: StateWord = "out" if bad else "good" if len(numbers) == len(asked) else "undecided"
+    text = f"{len(numbers)} of {len(asked)} wires read"
+    if bad:
+        text += f"; wrong: {', '.join(bad[:12])}" + (" ..." if len(bad) > 12 else "")
+    # Work after the oldest of the readings makes the whole void: any wire may be another.
+    return Finding(_OF[test], "", word, text, min(numbers))

@@ -1,0 +1,142 @@
+"""Wire by wire: readings understood, faults named, the book's checks."""
+
+from __future__ import annotations
+
+import pytest
+from support_book import more
+from support_loom import TWIN
+
+from tickover.book.bodies import EngineFileKept, Work
+from tickover.book.state import State
+from tickover.engine import load_engine_file
+from tickover.errors import FileError, InputError
+from tickover.plan.checks import check_states
+from tickover.plan.shopping import shopping_list
+from tickover.tasks.wiring.continuity import WireRead, explain_loom, ohms
+from tickover.tasks.wiring.from_csv import continuity_from_csv
+from tickover.tasks.wiring.in_book import CONTINUITY, FUSES, INSULATION, wire_reading
+from tickover.tasks.wiring.sizing import size_loom
+
+ENGINE = load_engine_file(TWIN)
+SIZING = size_loom(ENGINE)
+RUNS = [wire.run for wire in SIZING.wires]
+GOOD = {run.number: WireRead(0.1, 1e9) for run in RUNS}
+
+
+def _through(name: str) -> list[str]:
+    at = next(i for i, branch in enumerate(ENGINE.branches) if branch.end == name)
+    return [RUNS[i].number for i in SIZING.loom.through(at)]
+
+
+def test_a_good_loom_needs_no_explanation() -> None:
+    found = explain_loom(ENGINE, SIZING, GOOD)
+    assert set(found.states) == {"good"}
+    assert (found.opens, found.shorts) == ((), ())
+
+
+def test_a_plug_apart_is_named_before_its_wires() -> None:
+    found = explain_loom(ENGINE, SIZING, GOOD | {n: WireRead(1e9, 1e9) for n in _through("tail")})
+    assert found.opens[0].kind == "apart"
+    assert found.opens[0].name == "tail plug"
+    assert set(found.opens[0].numbers) == set(_through("tail"))
+
+
+def test_some_pins_of_a_plug_are_told_from_the_plug() -> None:
+    some = _through("tail")[:4]
+    found = explain_loom(ENGINE, SIZING, GOOD | {n: WireRead(1e9, 1e9) for n in some})
+    assert found.opens[0].kind == "pins"
+
+
+def test_one_wire_alone_is_a_wire_alone() -> None:
+    found = explain_loom(ENGINE, SIZING, GOOD | {"9": WireRead(1e9, 1e9)})
+    assert found.opens[0].name == "wire 9"
+
+
+def test_two_wires_to_one_switch_that_reach_earth_point_at_the_switch() -> None:
+    both = {"9": WireRead(0.1, 4.0), "10": WireRead(0.1, 4.0)}
+    found = explain_loom(ENGINE, SIZING, GOOD | both)
+    assert found.shorts[0].name == "dip switch"
+    assert found.opens == ()
+
+
+def test_two_faults_at_once_are_both_named() -> None:
+    bad = {n: WireRead(1e9, 1e9) for n in (*_through("tail"), *_through("left bar"))}
+    found = explain_loom(ENGINE, SIZING, GOOD | bad)
+    assert {row.name for row in found.opens[:2]} == {"tail plug", "left bar plug"}
+    assert found.opens[1].probability > 0.5
+
+
+def test_a_bad_crimp_is_worse_than_good_and_better_than_open() -> None:
+    found = explain_loom(ENGINE, SIZING, GOOD | {"9": WireRead(5.0, 1e9)})
+    assert found.states[8] == "out"
+
+
+def test_a_wire_back_may_reach_earth() -> None:
+    back = next(run for run in RUNS if run.side == "earth")
+    found = explain_loom(ENGINE, SIZING, GOOD | {back.number: WireRead(0.1, 0.1)})
+    assert set(found.states) == {"good"}
+
+
+@pytest.mark.parametrize(
+    ("typed", "value"), [("0,3", 0.3), ("0.3 ohm", 0.3), ("OL", 1e9), ("ok", 0.0), ("2 kohm", 2e3)]
+)
+def test_readings_as_a_meter_shows_them(typed: str, value: float) -> None:
+    assert ohms(typed, "end to end") == pytest.approx(value)
+
+
+@pytest.mark.parametrize("typed", ["", "lots", "-3", "ok"])
+def test_what_no_meter_shows_is_told(typed: str) -> None:
+    with pytest.raises(InputError):
+        ohms(typed, "to earth")
+
+
+def test_a_table_is_read_and_its_slips_told_by_line() -> None:
+    read = continuity_from_csv(SIZING, b"wire,end_to_end,to_earth\n1,0.2,open\n2,,open\n", "r.csv")
+    assert read == {"1": WireRead(0.2, 1e9), "2": WireRead(None, 1e9)}
+    bad = b"wire,end_to_end,to_earth\n99,1,1\n1,lots,1\n1,1,1\n1,1,1\n"
+    with pytest.raises(FileError) as told:
+        continuity_from_csv(SIZING, bad, "r.csv")
+    for words in ("line 2: There is no such wire", "line 3: ", "line 5: This wire stands"):
+        assert words in str(told.value)
+    with pytest.raises(InputError, match="no such wire"):
+        explain_loom(ENGINE, SIZING, {"99": WireRead(1.0, None)})
+
+
+def _state() -> State:
+    return more(State(), EngineFileKept(TWIN.read_text(encoding="utf-8")))
+
+
+def _word(state: State, name: str) -> str:
+    return next(s.state for s in check_states(ENGINE, state) if s.check.name == name)
+
+
+def test_the_checks_go_good_with_the_last_wire_and_stale_with_work() -> None:
+    state = _state()
+    assert _word(state, CONTINUITY) == "open"
+    feeds = [run for run in RUNS if run.side != "earth"]
+    state = more(state, *(wire_reading(run, "end to end", "0.1") for run in RUNS[:-1]))
+    assert _word(state, CONTINUITY) == "undecided"
+    state = more(state, wire_reading(RUNS[-1], "end to end", "ok"))
+    state = more(state, *(wire_reading(run, "to earth", "open") for run in feeds))
+    assert (_word(state, CONTINUITY), _word(state, INSULATION)) == ("good", "good")
+    assert _word(state, FUSES) == "open"
+    for work in ("loom opened", "wire changed", "connector changed"):
+        later = more(state, Work(work))
+        assert (_word(later, CONTINUITY), _word(later, INSULATION)) == ("stale", "stale")
+    out = more(state, wire_reading(RUNS[3], "to earth", "3"))
+    assert _word(out, INSULATION) == "out"
+
+
+def test_a_reading_of_another_wire_of_that_number_counts_for_nothing() -> None:
+    other = wire_reading(RUNS[0], "end to end", "0.1")
+    moved = type(other)(other.what, "wire 2", other.low, other.high, other.unit, other.typed,
+                        other.instrument, other.conditions)  # fmt: skip
+    assert _word(more(_state(), moved), CONTINUITY) == "open"
+
+
+def test_wire_fuses_and_connectors_are_on_the_shopping_list() -> None:
+    items = {line.want.item: line.want.count for line in shopping_list(ENGINE, _state()).lines}
+    assert items["metre of wire 6 mm² RD"] == 4
+    assert items["fuse 25 A"] == 1
+    assert items["connector tail plug, 12 ways"] == 1
+    assert items["6.3 mm receptacle, 6 mm²"] == 4
