@@ -27,4 +27,4 @@ def printed_part(part: RecordPart, state: State) -> str:
     """The words of a record that holds this part only, set as accessible PDF."""
     record = replace(build_record(ROW, state), parts=(part,))
     data: dict[str, Any] = record_data(record) | {"held": []}
-    return pdf_words(typeset("build-record", data, accessible=True))[1]
+    return pdf_words(typeset("build-record", data))[1]

@@ -11,6 +11,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
 from pypdf import PdfReader
+from support_book import state_of
 from support_record import ROW, pdf_words, printed_part
 
 from tickover.book.state import State
@@ -22,8 +23,10 @@ from tickover.pages.record import PARTS, assembled
 from tickover.pages.record.assembled import build_record
 from tickover.pages.record.blocks import Drawing, Paragraph, RecordPart, Stated, Table
 from tickover.paper.record import no_picture, record_html, record_pdf
+from tickover.paper.sheets import SHEETS, print_sheet
 from tickover.web.app import create_app
 
+ENGINES = Path(__file__).parents[2] / "examples" / "engines"
 AT = "2031-03-01T10:00:00+00:00"
 
 
@@ -48,6 +51,13 @@ def test_the_pdf_is_tagged_titled_in_english_and_says_it_is_accessible(pdf: byte
     assert root["/ViewerPreferences"]["/DisplayDocTitle"]
     assert reader.metadata is not None
     assert reader.metadata.title == "Build record: Hill-climb 539 triple (demo, invented)"
+    assert b"<pdfuaid:part>1</pdfuaid:part>" in root["/Metadata"].get_data()
+
+
+@pytest.mark.parametrize("name", list(SHEETS))
+def test_every_other_sheet_is_accessible_too(name: str) -> None:
+    state = state_of([], (ENGINES / "triple-240.toml").read_text())
+    root = PdfReader(io.BytesIO(print_sheet(name, ROW, state))).trailer["/Root"]
     assert b"<pdfuaid:part>1</pdfuaid:part>" in root["/Metadata"].get_data()
 
 

@@ -49,6 +49,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "shopping": ("tickover.cli.shopping:shopping", "One shopping list over all tasks."),
     "runin": ("tickover.cli.runin:runin", "After the first start: what is due, and a calendar."),
     "sheet": ("tickover.cli.sheets:sheet", "Bench sheets and reports as PDF."),
+    "picture": ("tickover.cli.picture:picture", "Keep a photograph of a place, check or entry."),
     "record": ("tickover.cli.record:record", "The build record, to hand over: PDF or HTML."),
     "export": ("tickover.cli.exchange:export_", "Write a build to one zip."),
     "import": ("tickover.cli.exchange:import_", "Read a build back from a zip."),

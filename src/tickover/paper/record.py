@@ -71,9 +71,7 @@ def record_pdf(
     record = build_record(build, state)
     files = {f"picture-{name}": data for name, data in _pictures(record, picture_of).items()}
     data = record_data(record) | {"held": [name.removeprefix("picture-") for name in files]}
-    return typeset(
-        "build-record", data, paper=paper, printed_at=printed_at, files=files, accessible=True
-    )
+    return typeset("build-record", data, paper=paper, printed_at=printed_at, files=files)
 
 
 def record_html(

@@ -25,7 +25,7 @@ def typeset(
     printed_at: str = "",
     form: Literal["pdf", "png"] = "pdf",
     files: Mapping[str, bytes] | None = None,
-    accessible: bool = False,
+    accessible: bool = True,
 ) -> bytes:
     """Set a template with its data.
 
@@ -43,7 +43,7 @@ def typeset(
     files : mapping of str to bytes, optional
         Pictures by the name the template calls them; photographs are too large for `data`.
     accessible : bool
-        Written as PDF/UA-1: a picture without words or a heading out of order is an error.
+        Written as PDF/UA-1: a picture without words or a heading out of order is an error, ours.
 
     Returns
     -------
