@@ -133,9 +133,16 @@ def _remarks(
         if reading.dry is not None and reading.dry < 25.0 * PSI:
             shown = reading.dry / PSI
             text = f"{place}: {shown:.1f} psi is next to nothing"
-            if reading.dry * 14.5037738 < ideal_limit(spec, day) and shown > 4.0:
-                text += f"; was it {shown:.1f} bar?"
-            remarks.append(text + ("" if text.endswith("?") else "."))
+            most = ideal_limit(spec, day)
+            meant = [
+                name
+                for name, pascal in (("bar", 1e5), ("MPa", 1e6))
+                if 0.25 * most < shown * pascal < most
+            ]
+            text += f"; was it {shown:.1f} {meant[0]}?" if meant else (
+                "; if the dial is not in psi, write its unit behind the number."
+            )  # fmt: skip
+            remarks.append(text)
         if reading.first is not None and reading.dry is not None and reading.first > reading.dry:
             remarks.append(f"{place}: the first stroke reads more than the last; check the two.")
     dry = [r.dry for r in by_place.values() if r.dry is not None]

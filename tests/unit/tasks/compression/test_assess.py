@@ -206,7 +206,7 @@ def test_bar_typed_as_psi_is_caught():
 def test_one_low_value_among_good_ones_is_taken_but_remarked():
     found = assess(FOUR, readings(152, 1.5, 151, 153), DAY)
     assert found.cylinders[1].verdict == "out"
-    assert any("next to nothing" in r for r in found.remarks)
+    assert any("next to nothing; was it 1.5 MPa?" in r for r in found.remarks)
 
 
 def test_more_than_the_engine_could_make_is_refused_with_the_absolute_value_in_mind():
