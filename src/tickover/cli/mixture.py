@@ -214,8 +214,11 @@ def print_mixture(page: MixturePage) -> None:
         wrapped(page.lean_words)
     if page.advice is not None:
         heading("The map" if not page.steps else "The map after the change")
-        for row in _map_rows(page):
-            click.echo(f"  {row}")
+        from tickover.pages.mixture import map_rows
+
+        for first, *cells in map_rows(page):
+            click.echo(f"  {first:>6} " + "".join(f"{cell:>8}" for cell in cells))
+        click.echo("  ▲ leaner, ▼ richer than it should be by more than 2 %")
         wrapped(page.masked, "  ")
     heading("What a step of each adjuster does, % of lambda (down is richer)")
     click.echo("  " + " " * 30 + "  idle  1/16   1/8   1/4   1/2   3/4  full")
@@ -247,28 +250,3 @@ def print_mixture(page: MixturePage) -> None:
     wrapped(page.how)
     for caution in page.cautions:
         wrapped(f"! {caution}")
-
-
-def _map_rows(page: MixturePage) -> list[str]:
-    from tickover.pages.mixture import opening_words
-
-    assert page.advice is not None
-    cells = page.advice.after
-    openings = list(dict.fromkeys(c.opening for c in cells))
-    speeds = sorted({c.speed_rpm for c in cells}, reverse=True)
-    rows = ["   rpm " + "".join(f"{opening_words(t):>8}" for t in openings)]
-    for speed in speeds:
-        row = f"{speed:6.0f} "
-        for opening in openings:
-            cell = next((c for c in cells if c.opening == opening and c.speed_rpm == speed), None)
-            if cell is None:
-                row += " " * 8
-            elif not cell.means_something:
-                row += f"{'-':>8}"
-            else:
-                off = cell.lam / cell.target - 1.0
-                sign = "▲" if off > 0.02 else "▼" if off < -0.02 else " "
-                row += f"{cell.lam:7.2f}{sign}"
-        rows.append(row)
-    rows.append("▲ leaner, ▼ richer than it should be by more than 2 %")
-    return rows

@@ -11,6 +11,7 @@ from tickover.book.chain import BuildRow
 from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.errors import InputError
+from tickover.pages.balance import BalancePage, balance_page
 from tickover.pages.book import BookPage, book_page
 from tickover.pages.build import BuildPage, build_page
 from tickover.pages.charging import ChargingPage, charging_page
@@ -25,11 +26,13 @@ from tickover.pages.fits import FitsPage, fits_page
 from tickover.pages.head import Head, head_of
 from tickover.pages.loose import LoosePage, loose_page
 from tickover.pages.measured import RatioPage, TimingPage, ratio_of_book, timing_of_book
+from tickover.pages.mixture import MixturePage, mixture_page
 from tickover.pages.pictures import PicturesPage, pictures_page
 from tickover.pages.runin import RunInPage, run_in_page
 from tickover.pages.shopping import ShoppingPage, shopping_page
 from tickover.pages.start import StartCard, start_card
 from tickover.pages.stopwatch import StopwatchPage, stopwatch_page
+from tickover.pages.strobe import StrobePage, readings_in_book, strobe_page
 from tickover.pages.valves import ValvesPage, valves_page
 from tickover.physics.runningin import Use
 from tickover.plan.answer import answer_body
@@ -40,10 +43,13 @@ from tickover.plan.runin import RunInPlan, run_in_plan
 from tickover.plan.shopping import ShoppingList, shopping_list
 from tickover.plan.stage import stage_reached
 from tickover.plan.valve_plan import engine_of_text, valve_assessment
+from tickover.tasks.balance_book import balance_book
 from tickover.tasks.compression import assess, measured_book, spec_from_file
 from tickover.tasks.compression.in_book import CHECK as COMPRESSION
 from tickover.tasks.compression.in_book import compression_book
 from tickover.tasks.finding import Stage, StateWord
+from tickover.tasks.mixture.in_book import mixture_book
+from tickover.tasks.mixture.trim import state_of_words
 from tickover.tasks.valves import USUAL, Assumptions
 from tickover.tasks.valves.in_book import CLEARANCE, valve_book, valve_drifts
 
@@ -187,6 +193,36 @@ def _overruled(state: State, name: str) -> dict[str, StateWord]:
 def charging_page_of(build: BuildRow, state: State) -> ChargingPage:
     """Charging, switches and senders; worked out once for each state of the book."""
     return charging_page(engine_of(state), state, head_for(build, state))
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
+def mixture_page_of(build: BuildRow, state: State, ready: tuple[str, ...] = ()) -> MixturePage:
+    """The mixture; worked out once for each state of the book.
+
+    `ready` holds the states to have jets ready for, in words.
+    """
+    return replace(mixture_of(state, ready), head=head_for(build, state))
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
+def mixture_of(state: State, ready: tuple[str, ...] = ()) -> MixturePage:
+    """The mixture without a head, for what is told of a state alone."""
+    engine = engine_of(state)
+    book = mixture_book(engine, state)
+    return mixture_page(engine, book, None, tuple(state_of_words(w, book.trim) for w in ready))
+
+
+def balance_page_of(build: BuildRow, state: State) -> BalancePage:
+    """The balance of the carburettors."""
+    engine = engine_of(state)
+    return balance_page(engine, balance_book(engine, state), head_for(build, state))
+
+
+def strobe_page_of(
+    state: State, plate_turns_with: str = "camshaft", plate_radius_m: float | None = None
+) -> StrobePage:
+    """The timing under the strobe, as the book has it."""
+    return strobe_page(engine_of(state), readings_in_book(state), plate_turns_with, plate_radius_m)
 
 
 def fits_page_of(build: BuildRow, state: State) -> FitsPage:

@@ -27,6 +27,7 @@ RULE_WORDS = (
     "needle a quarter to three quarters, main jet above (common practice, no source). The strips "
     "show how far it holds here."
 )
+_HARMLESS = 0.02
 _RULE_PLACES = {"pilot jet": (0, 3), "screw": (0, 3), "cutaway": (2, 3), "needle": (3, 5),
                 "main jet": (5, 6)}  # fmt: skip
 
@@ -430,6 +431,28 @@ def _squares(cells: Sequence[MapCell]) -> list[MapSquare]:
             )
         )
     return made
+
+
+def map_rows(page: MixturePage) -> list[tuple[str, ...]]:
+    """The map as a table: a head, then a row for each speed, the highest first."""
+    if page.advice is None:
+        return []
+    cells = page.advice.after
+    openings = list(dict.fromkeys(c.opening for c in cells))
+    at = {(c.opening, c.speed_rpm): c for c in cells}
+    rows = [("rpm", *(opening_words(t) for t in openings))]
+    for speed in sorted({c.speed_rpm for c in cells}, reverse=True):
+        rows.append((f"{speed:.0f}", *(_square_words(at.get((t, speed))) for t in openings)))
+    return rows
+
+
+def _square_words(cell: MapCell | None) -> str:
+    if cell is None:
+        return ""
+    if not cell.means_something:
+        return "-"
+    off = cell.lam / cell.target - 1.0
+    return f"{cell.lam:.2f}{'▲' if off > _HARMLESS else '▼' if off < -_HARMLESS else ' '}"
 
 
 def mixture_json(page: MixturePage) -> dict[str, Any]:

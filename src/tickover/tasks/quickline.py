@@ -28,6 +28,7 @@ from tickover.tasks.fasteners import fastener_named, loosened_entry, tightened_e
 from tickover.tasks.fit_line import fit_entry, understand_fit
 from tickover.tasks.fits import fit_title, line_words
 from tickover.tasks.mixture.in_book import mixture_line
+from tickover.tasks.strobe import strobe_line
 from tickover.tasks.valves.in_book import clearance_entry, shim_entry, words
 from tickover.tasks.valves.readings import clearance_reading, fitted_shim
 
@@ -51,6 +52,8 @@ EXAMPLES = (
     "wheel inlet opens 12",
     "mixture 1/4 5200 0.93",
     "vacuum carb2 22 cmHg",
+    "turned screw 2-1 in 1/4",
+    "strobe 4000 31",
     "loose oil line off",
     "note new seals in the fork",
 )
@@ -235,6 +238,12 @@ def _turned(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
     return Understood(*turned_line(engine, rest))
 
 
+def _strobe(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
+    """'4000 31', '4000 rpm 31 deg'."""
+    body = strobe_line(engine, rest)
+    return Understood(body, f"strobe, {body.place}: {body.low:g} deg before the top")
+
+
 def _loose(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
     return Understood(LooseEndOpened(rest), f"loose end: {rest}")
 
@@ -254,6 +263,7 @@ _BY_WORD: dict[str, Callable[[EngineFile, str, bool | None], Understood]] = {
     "mixture": _mixture,
     "vacuum": _vacuum,
     "turned": _turned,
+    "strobe": _strobe,
     "loose": _loose,
     "note": _note,
 }

@@ -9,9 +9,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tickover.book.bodies import Reading
+from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.physics.crank import piston_drop, rotor_arc
-from tickover.quantities import parse_number
+from tickover.quantities import kind_of, parse, parse_number
+from tickover.tasks.ignition import ADVANCE
+from tickover.tasks.mixture.readings import parse_speed
 
 # A mark read under a strobe by hand is good to about a degree (common practice, no source).
 _READ_DEG = 1.0
@@ -184,6 +188,51 @@ def reading_of_words(text: str) -> StrobeReading:
         )
     speed, angle = (float(parse_number(part, "A strobe reading")) for part in parts)
     return StrobeReading(speed, angle)
+
+
+def strobe_entry(engine: EngineFile, speed: str, degrees: str) -> Reading:
+    """The book's entry of one strobe reading.
+
+    Parameters
+    ----------
+    engine : EngineFile
+    speed : str
+        "4000", "4000 rpm"
+    degrees : str
+        Before the top: "31", "31 deg"
+
+    Returns
+    -------
+    Reading
+        At the point of the book's curve it was meant for, where one is within a tenth of the speed.
+
+    Raises
+    ------
+    InputError
+        If either is missing or cannot be meant.
+    """
+    if not speed or not degrees:
+        raise InputError("A strobe reading is a speed and an angle",
+                         given=f"{speed} {degrees}".strip(), allowed="rpm and degrees",
+                         instead="both")  # fmt: skip
+    rpm = parse_speed(speed)
+    angle = parse(degrees, "angle", "deg", "The timing").value_si
+    if not -60.0 <= angle <= 80.0:
+        raise InputError("No engine sparks there", given=degrees,
+                         allowed="up to 80 degrees before the top",
+                         instead="what the lamp shows against the pointer")  # fmt: skip
+    points = [60.0 * hz for hz, _ in engine.ignition.advance] if engine.ignition else []
+    near = [point for point in points if abs(point - rpm) <= 0.1 * point]
+    place = min(near, key=lambda point: abs(point - rpm)) if near else rpm
+    typed = f"{degrees} at {speed}"
+    return Reading(ADVANCE, f"{place:.0f} rpm", angle, angle, kind_of("angle").si, typed, "strobe",
+                   {"speed_hz": rpm / 60.0})  # fmt: skip
+
+
+def strobe_line(engine: EngineFile, text: str) -> Reading:
+    """The entry a short line means: '4000 31', '4000 rpm 31 deg'."""
+    read = reading_of_words(text)
+    return strobe_entry(engine, f"{read.speed_rpm:g}", f"{read.degrees:g} deg")
 
 
 def _check(

@@ -105,6 +105,9 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
         "Running, and handed over",
         (
             ("/charging", "Charging and battery"),
+            ("/mixture", "Mixture"),
+            ("/balance", "Carburettor balance"),
+            ("/strobe", "Timing under the strobe"),
             ("/run-in", "Running in"),
             ("/pictures", "Pictures"),
             ("/record", "Build record"),
