@@ -46,6 +46,7 @@ from tickover.pages.record.proving import (
 from tickover.pages.record.running import run_in_part, starts_part
 from tickover.pages.record.story import notes_part, open_part, pictures_part, work_part
 from tickover.pages.record.valves import valves_part
+from tickover.pages.record.wiring import wiring_part
 
 PartMaker = Callable[[EngineFile, State], RecordPart | None]
 
@@ -65,6 +66,7 @@ PARTS: tuple[PartMaker, ...] = (
     oil_part,
     fuel_part,
     charging_part,
+    wiring_part,
     # how it ran
     starts_part,
     run_in_part,

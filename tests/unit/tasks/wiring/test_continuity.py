@@ -5,11 +5,13 @@ from __future__ import annotations
 import pytest
 from support_book import more
 from support_loom import TWIN
+from support_record import printed_part
 
 from tickover.book.bodies import EngineFileKept, Work
 from tickover.book.state import State
-from tickover.engine import load_engine_file
+from tickover.engine import load_engine_file, parse_engine_file
 from tickover.errors import FileError, InputError
+from tickover.pages.record.wiring import wiring_part
 from tickover.plan.checks import check_states
 from tickover.plan.shopping import shopping_list
 from tickover.tasks.wiring.continuity import WireRead, explain_loom, ohms
@@ -140,3 +142,14 @@ def test_wire_fuses_and_connectors_are_on_the_shopping_list() -> None:
     assert items["fuse 25 A"] == 1
     assert items["connector tail plug, 12 ways"] == 1
     assert items["6.3 mm receptacle, 6 mm²"] == 4
+
+
+def test_the_build_record_holds_every_wire_with_what_was_read() -> None:
+    state = more(_state(), wire_reading(RUNS[3], "end to end", "0.2"))
+    part = wiring_part(ENGINE, state)
+    assert part is not None
+    words = printed_part(part, state)
+    for said in ("fuse ignition", "BU/WH", "0.2", "leads there", "tail plug, 11 of 12 ways"):
+        assert said in words
+    bare = parse_engine_file('[engine]\nname = "a"\nlayout = "single"\n')
+    assert wiring_part(bare, State()) is None
