@@ -312,6 +312,7 @@ def _set_up_file(raw: Any, _record: object) -> None:
         "foreign_keys=ON",
         "cell_size_check=ON",
         "trusted_schema=OFF",
+        "secure_delete=ON",  # a recording deleted for privacy is overwritten, not only unlinked
     ):
         cursor.execute(f"PRAGMA {setting}")
     cursor.close()

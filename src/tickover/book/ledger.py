@@ -107,6 +107,10 @@ class Ledger:
         if not line.rows(statements.HAS_BLOB, sha256=name):
             line.run(statements.NEW_BLOB, {"sha256": name, "size": len(data), "data": data})
 
+    def drop_blob(self, line: Line, name: str) -> None:
+        """Delete the bytes kept under this name; what entries say of them stays."""
+        line.run(statements.DROP_BLOB, {"sha256": name})
+
     def already_kept(
         self, line: Line, build: BuildRow, drafts: Sequence[Draft]
     ) -> dict[str, Entry]:

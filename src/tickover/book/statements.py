@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import bindparam, insert, select, update
+from sqlalchemy import bindparam, delete, insert, select, update
 
 from tickover.book.tables import blobs, builds, entries
 
@@ -46,3 +46,4 @@ BLOB = select(blobs.c.data).where(_this_blob)
 HAS_BLOB = select(blobs.c.size).where(_this_blob)
 BLOB_NAMES = select(blobs.c.sha256)
 NEW_BLOB = insert(blobs)
+DROP_BLOB = delete(blobs).where(_this_blob)

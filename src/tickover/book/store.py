@@ -314,6 +314,55 @@ class Store:
         with self._database.reading(together=False) as line:
             return bool(line.rows(statements.HAS_BLOB, sha256=sha256))
 
+    def forget_blob(
+        self, build_id: str, sha256: str, saying: Body | Draft, *, at: str, by: str
+    ) -> Entry:
+        """Delete bytes for good, and keep the entry that says so: both or neither.
+
+        For privacy. Entries that name the bytes stay as they are, in this build and in any other
+        that shares them; exports come without the bytes from here on.
+
+        Parameters
+        ----------
+        build_id : str
+        sha256 : str
+            Name of the bytes.
+        saying : body or draft
+            What is kept about it.
+        at, by : str
+            As in `append`.
+
+        Returns
+        -------
+        Entry
+            As it was kept; the one kept before where the draft's id is known already.
+
+        Raises
+        ------
+        InputError
+            No such build, a field that cannot be kept, or bytes that are not in the book.
+        BookBusy, BookUnwritable, BookDamaged
+            Nothing was deleted and nothing kept.
+        """
+        kept_at = fields.moment(at, "at")
+        fields.text(by, "by", limit=fields.SHORT, lines=False)
+        draft = saying if isinstance(saying, Draft) else Draft(saying)
+        with self._database.writing() as line:
+            build = self._ledger.lock_known(line, build_id)
+            before = self._ledger.already_kept(line, build, [draft])
+            if draft.id and draft.id in before:
+                _same(before[draft.id], draft)
+                return before[draft.id]
+            if not line.rows(statements.HAS_BLOB, sha256=sha256):
+                raise InputError("This is not in the book", given=sha256)
+            entry = Entry(
+                draft.id or new_id(), build.last_number + 1, draft.body.kind,
+                draft.at or kept_at, kept_at, draft.by or by, draft.body,
+            )  # fmt: skip
+            self._ledger.drop_blob(line, sha256)
+            self._ledger.write(line, build, [entry])
+        return entry
+
     # -- whole builds ---------------------------------------------------------------------
 
     def restore(
