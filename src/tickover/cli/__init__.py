@@ -21,6 +21,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "mixture": ("tickover.cli.mixture:mixture", "Jets, needle, screw: what to change, what next."),
     "balance": ("tickover.cli.balance:balance", "Carburettor balance: which screw, how far."),
     "strobe": ("tickover.cli.balance:strobe", "Timing against the curve, and the plate."),
+    "listen": ("tickover.cli.listen:listen", "Idle speed, steadiness, weak cylinder by ear."),
     "fits": ("tickover.cli.fits:fits", "Build measurements: taper, clearance, wear, verdict."),
     "torque": ("tickover.cli.torque:torque", "Tightening: order, rounds, preload, what is done."),
     "cable": ("tickover.cli.fabrication:cable", "Cables to make: lengths, solder, proof pull."),

@@ -27,6 +27,7 @@ from tickover.tasks import (
 from tickover.tasks.compression import in_book as compression
 from tickover.tasks.compression import measured_book
 from tickover.tasks.finding import Check, Finding, StateWord
+from tickover.tasks.listen import in_book as listen
 from tickover.tasks.mixture import in_book as mixture
 from tickover.tasks.valves import in_book as valves
 from tickover.tasks.wiring import in_book as wiring
@@ -57,6 +58,7 @@ PROVIDERS: tuple[Provider, ...] = (
     Provider(charging.checks, charging.findings),
     Provider(mixture.checks, mixture.findings),
     Provider(balance.checks, balance.findings),
+    Provider(listen.checks, listen.findings),
     Provider(own.checks, own.findings),
 )
 """Every task that has checks, in the order of the work."""

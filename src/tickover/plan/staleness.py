@@ -132,6 +132,23 @@ _MIXTURE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
 )
 """What moves mixture or balance, why, and which of the two."""
 
+_LISTEN: tuple[tuple[str, str], ...] = (
+    *((work, why) for work, why, _ in _MIXTURE),
+    ("balance screw turned", "a balance screw was turned"),
+    ("valve or seat work", "valve or seat were worked on"),
+    ("plug changed", "another plug is in"),
+    ("coil changed", "another coil is in"),
+    ("leads off", "the leads were off"),
+    ("points changed", "other points are in"),
+    ("points gap set", "the points gap was set"),
+    ("ignition opened", "rotor, trigger or advance unit was out"),
+    ("rings changed", "other rings are in"),
+    ("pistons changed", "another piston is in"),
+    ("rebored or honed", "the cylinder was cut"),
+    ("barrel changed", "another barrel"),
+)
+"""What moves the strength of one firing against another: breath, spark, seal of a cylinder."""
+
 TABLE: tuple[Rule, ...] = (
     Rule("shim fitted", "valve clearance", "same place", "another shim is in"),
     Rule("clearance set", "valve clearance", "same place", "the screw was turned"),
@@ -146,6 +163,7 @@ TABLE: tuple[Rule, ...] = (
         for work, scope, why in rows
     ),
     *(Rule(work, name, "everywhere", why) for work, why, names in _MIXTURE for name in names),
+    *(Rule(work, "firing heard even", "everywhere", why) for work, why in _LISTEN),
     # Build measurements go by their kind; what remakes a part stands beside the kinds.
     *(
         Rule(work, kind, "same cylinder", why)

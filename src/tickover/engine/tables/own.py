@@ -41,6 +41,7 @@ RESERVED = frozenset(
         "meter leads", "rectifier diodes", "field winding", "drain at rest", "charging feed drop",
         "charging earth drop", "switch contacts", "sender resistance",
         "roll-out", "odometer", "noise",
+        "firing heard even",
     }
 )  # fmt: skip
 """Names that Tickover's own checks go by: a user's check of the same name would answer for them."""

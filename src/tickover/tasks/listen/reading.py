@@ -13,6 +13,9 @@ from tickover.errors import FileError
 from tickover.tasks.listen.analysis import LONGEST_S
 
 LARGEST_BYTES = 200 * 1024 * 1024
+MOST_VALUES = (
+    120_000_000  # of all channels together: what is unpacked at once stays under half a GB
+)
 READABLE = "WAV, FLAC, OGG and MP3"
 M4A_SUFFIXES = (".m4a", ".mp4", ".aac", ".3gp", ".caf")
 
@@ -92,6 +95,14 @@ def read_bytes(content: bytes, name: str) -> Recording:
                     given=f"{frames / rate:.0f} s",
                     allowed=f"up to {LONGEST_S:.0f} s",
                     instead="a piece of 20 to 60 s",
+                    where=name,
+                )
+            if frames * sound.channels > MOST_VALUES:
+                raise FileError(
+                    "The recording has too many channels for its length",
+                    given=f"{sound.channels} channels of {frames / rate:.0f} s",
+                    allowed="one or two",
+                    instead="one channel of 20 to 60 s",
                     where=name,
                 )
             samples = sound.read(int(LONGEST_S * rate) + 1, dtype="float32", always_2d=True)
