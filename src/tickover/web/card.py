@@ -104,6 +104,7 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
     (
         "Running, and handed over",
         (
+            ("/listen", "Listen"),
             ("/charging", "Charging and battery"),
             ("/mixture", "Mixture"),
             ("/balance", "Carburettor balance"),
