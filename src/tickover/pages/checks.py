@@ -20,7 +20,7 @@ from tickover.pages.wording import (
     sentence,
 )
 from tickover.plan.checks import CheckState
-from tickover.plan.fit import Fitness
+from tickover.plan.fit import Fitness, way_out
 from tickover.plan.next import STAGES, next_steps
 from tickover.plan.staleness import Rule, rules_of
 from tickover.quantities import kind_of, show_range
@@ -184,12 +184,6 @@ _REACH = {
 _RISK = (
     "nothing is lost by it", "can cost a part", "can stop the day", "can wreck the engine",
 )  # fmt: skip
-_WAY_OUT = {
-    "open": "measure or try it",
-    "out": "put it right and measure again",
-    "undecided": "measure closer",
-    "stale": "measure it again",
-}
 _PAGE_FORMS = {"value": "a reading", "yes": "tried and found right, or not", "page": ""}
 
 
@@ -323,7 +317,7 @@ def _row(engine: EngineFile, item: CheckState, by_name: dict[str, list[CheckStat
         state=item.state,
         state_words=line.state_words,
         text=line.text,
-        way_out="" if item.settled else _WAY_OUT.get(item.state, ""),
+        way_out="" if item.settled else way_out(item),
         required=tuple(stage for stage in STAGES if stage in check.required),
         needs=tuple(_worst(by_name[need]) for need in check.needs if need in by_name),
         stale_by=tuple(

@@ -65,12 +65,24 @@ def fitness(
     )
 
 
-_WAYS_OUT = {
+_MEASURED = {
     "open": "measure it",
     "out": "put it right and measure again",
     "undecided": "measure closer",
     "stale": "measure it again",
 }
+_TRIED = {
+    "open": "try it",
+    "out": "put it right and try again",
+    "undecided": "look closer",
+    "stale": "try it again",
+}
+
+
+def way_out(item: CheckState) -> str:
+    """What settles a check as it stands; '' where it is settled."""
+    words = _TRIED if item.check.wanted.form == "yes" else _MEASURED
+    return words.get(item.state, "")
 
 
 def _blocker(item: CheckState) -> Blocker:
@@ -78,9 +90,7 @@ def _blocker(item: CheckState) -> Blocker:
         "open": "not done",
         "stale": f"void: {item.void.why}" if item.void else "void",
     }.get(item.state, item.finding.text if item.finding else "")
-    return Blocker(
-        item.check.name, item.check.place, item.state, text, _WAYS_OUT.get(item.state, "")
-    )
+    return Blocker(item.check.name, item.check.place, item.state, text, way_out(item))
 
 
 def _loose(end: LooseEnd) -> Blocker:

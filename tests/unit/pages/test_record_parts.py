@@ -110,7 +110,7 @@ def test_open_points_name_loose_ends_and_what_hand_over_still_asks() -> None:
     ]  # fmt: skip
     listed = " ".join(" ".join(b.items) for b in part.blocks if hasattr(b, "items"))
     for name in ("Valve caps", "Oil drained", "Mirror"):
-        assert f"{name}: not done; measure it." in listed
+        assert f"{name}: not done; try it." in listed
     first = part.blocks[0]
     assert isinstance(first, Paragraph)
     assert first.text.endswith("are open.")
