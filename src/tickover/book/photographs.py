@@ -24,8 +24,8 @@ LONGEST_EDGE = 2048
 """Of the picture as kept, in points: enough for a whole page of paper."""
 SMALL_EDGE = 480
 """Of a picture in a list on a phone."""
-ACCEPTED = "image/jpeg,image/png,image/heic,image/heif,.heic,.heif"
-"""What a file field asks a phone for."""
+ACCEPTED = "image/*,.heic,.heif"
+"""What a file field asks a phone for: any image, so that it offers its camera too."""
 _FORMATS = ("JPEG", "PNG")
 _HEIF_BRANDS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1")
 _QUALITY = 85

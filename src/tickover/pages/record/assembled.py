@@ -106,7 +106,7 @@ def _made(part: PartMaker, engine: Any, state: State) -> RecordPart | None:
 
 
 def record_data(record: BuildRecord) -> dict[str, Any]:
-    """The record as plain data, for both templates and for JSON."""
+    """The record as plain data, for both templates and for JSON; `held` are pictures at hand."""
     return {
         "title": record.title,
         "build": record.head.name,
@@ -117,6 +117,7 @@ def record_data(record: BuildRecord) -> dict[str, Any]:
         "facts": [list(row) for row in record.facts if row[1]],
         "cover": as_data(record.cover),
         "parts": [_side_by_side(part) for part in as_data(record.parts)],
+        "held": [],
         "marks": {word: state_mark(word, embedded=True) for word in STATES},
     }
 
