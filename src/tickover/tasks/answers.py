@@ -52,7 +52,7 @@ def check_reading(engine: EngineFile, check: Check, typed: str, instrument: str 
     if check.name == ignition.LEADS and ignition.lead_numbers(engine, typed) is not None:
         return ignition.lead_reading(engine, typed, instrument)
     wants = check.wanted
-    if check.name in charging.NAMES:
+    if check.name in (*charging.NAMES, *charging.BATTERY):
         return charging.charging_reading(engine, check, typed, instrument)
     if wants.form != "value":
         return simple_reading(engine, check, typed, instrument)

@@ -18,7 +18,6 @@ from tickover.tasks.charging import names
 from tickover.tasks.charging.checks import checks
 from tickover.tasks.charging.typed import charging_reading
 from tickover.tasks.finding import Check
-from tickover.tasks.simple import simple_reading
 from tickover.tasks.sitting import sitting
 
 COLUMNS = ("reading", "place", "value", "unit", "speed", "temperature")
@@ -67,9 +66,6 @@ def row_reading(engine: EngineFile, cells: Mapping[str, str]) -> Reading:
         value += f" at {_with(cells['temperature'], 'C')}"
     if cells.get("speed") and check.name != names.CHARGE:
         value += f" at {_with(cells['speed'], 'rpm')}"
-    if check.name in (starting.AT_REST, starting.CRANKING):
-        _battery(engine, check, value)
-        return simple_reading(engine, check, value)
     return charging_reading(engine, check, value)
 
 
@@ -102,17 +98,6 @@ def _check(engine: EngineFile, cells: Mapping[str, str]) -> Check:
         raise InputError(f"'{name}' is not read there", given=place,
                          allowed=places or "no place")  # fmt: skip
     return found
-
-
-def _battery(engine: EngineFile, check: Check, value: str) -> None:
-    body = simple_reading(engine, check, value)
-    volts = names.volts_of(engine)
-    if body.unit == "V" and (body.high or 0.0) > 1.3 * volts:
-        raise InputError(
-            f"'{check.title}' is read on a {volts:g} V battery", given=value,
-            allowed=f"0 to {1.3 * volts:g} V",
-            instead="the reading again, or the right volts in [battery]",
-        )  # fmt: skip
 
 
 def _with(text: str, unit: str) -> str:

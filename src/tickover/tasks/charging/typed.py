@@ -52,6 +52,8 @@ def charging_reading(engine: EngineFile, check: Check, typed: str, instrument: s
         raise InputError(f"'{check.title}' cannot be below nothing", given=typed,
                          instead=_SWAPPED if kind != "resistance" else
                          "the meter set to zero with its leads together, and again")  # fmt: skip
+    if check.name in names.BATTERY and kind:
+        _posts(engine, check, typed, high)
     if check.name == names.CHARGE:
         _direct(engine, check, typed, low, high)
         reading = _at_its_speed(reading)
@@ -82,6 +84,16 @@ def _at_its_speed(reading: Reading) -> Reading:
                          allowed="300 to 21000 rpm")  # fmt: skip
     rest = {name: value for name, value in reading.conditions.items() if name != "speed_hz"}
     return replace(reading, place=names.speed_place(speed), conditions=rest)
+
+
+def _posts(engine: EngineFile, check: Check, typed: str, high: float) -> None:
+    volts = names.volts_of(engine)
+    if high > 1.3 * volts:
+        raise InputError(
+            f"'{check.title}' is read on a {volts:g} V battery", given=typed,
+            allowed=f"0 to {1.3 * volts:g} V",
+            instead="the reading again, or the right volts in [battery]",
+        )  # fmt: skip
 
 
 def _direct(engine: EngineFile, check: Check, typed: str, low: float, high: float) -> None:

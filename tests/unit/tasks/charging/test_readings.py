@@ -2,14 +2,17 @@
 
 import pytest
 from support_book import state_of
-from support_charging import readings, twin
+from support_charging import TWIN, readings, twin
 
 from tickover.book.bodies import Work
+from tickover.engine import parse_engine_file
 from tickover.errors import FileError, InputError
 from tickover.plan.checks import check_states
+from tickover.tasks.answers import check_reading, proving_checks
 from tickover.tasks.charging import findings
+from tickover.tasks.charging.causes import causes_of
 from tickover.tasks.charging.tables import state_from_csv
-from tickover.tasks.charging.verdicts import evenness_of
+from tickover.tasks.charging.verdicts import evenness_of, open_wire
 
 
 def word(engine, *rows):
@@ -142,3 +145,55 @@ def test_a_machine_without_the_table_has_no_such_checks() -> None:
     engine = twin().model_copy(update={"charging": None})
     names = {s.check.name for s in check_states(engine, state_of([]))}
     assert "charging voltage" not in names
+
+
+def test_24_v_at_rest_is_refused_for_a_12_v_machine_however_it_is_entered() -> None:
+    engine = twin()
+    check = next(c for c in proving_checks(engine) if c.name == "battery at rest")
+    with pytest.raises(InputError, match="12 V battery"):
+        check_reading(engine, check, "25.2 V")
+
+
+def test_a_6_v_machine_has_its_own_window() -> None:
+    engine = parse_engine_file(
+        TWIN.replace("capacity = 12", "volts = 6").replace('regulator = "13.9..14.6 V"\n', ""),
+        "six.toml",
+    )
+    assert word(engine, "charging voltage,,7.1 V,3000") == "good"
+    assert word(engine, "charging voltage,,6.4 V,3000") == "out"
+    with pytest.raises(InputError, match="6 V machine"):
+        readings(engine, "charging voltage,,14.2 V,3000")
+
+
+def test_three_open_pairs_are_the_plug_before_they_are_three_windings() -> None:
+    engine = twin()
+    state = readings(engine, *(f"alternator winding,{p},open,," for p in ("1-2", "2-3", "3-1")))
+    assert "plug or the probes" in open_wire(engine.charging, state)
+    assert {f.state for f in findings(engine, state)} == {"out"}
+
+
+@pytest.mark.parametrize(("sound", "wire"), [("1-2", 3), ("2-3", 1), ("3-1", 2)])
+def test_two_open_pairs_name_the_wire_they_share(sound, wire) -> None:
+    engine = twin()
+    rows = [
+        f"alternator winding,{p},{'0.5 ohm' if p == sound else 'open'},,25"
+        for p in ("1-2", "2-3", "3-1")
+    ]
+    assert f"wire {wire} is open" in open_wire(engine.charging, readings(engine, *rows))
+
+
+def test_no_alternating_voltage_at_all_still_gets_causes() -> None:
+    engine = twin()
+    rows = [f"alternator volts,{p},0 V,3000" for p in ("1-2", "2-3", "3-1")]
+    state = readings(engine, *rows)
+    assert {f.state for f in findings(engine, state)} == {"out"}
+    assert causes_of(engine, state).readings == 3
+
+
+def test_a_voltage_read_at_another_speed_belongs_to_that_speed() -> None:
+    engine = twin()
+    check = next(c for c in proving_checks(engine) if c.place == "3000 rpm")
+    kept = check_reading(engine, check, "14.2 V at 4200 rpm at 25 C")
+    assert kept.place == "4200 rpm"
+    state = state_of([kept])
+    assert ("charging voltage", "4200 rpm") in {s.check.key for s in check_states(engine, state)}
