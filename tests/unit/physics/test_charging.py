@@ -10,6 +10,7 @@ from tickover.physics.charging import (
     bridge_voltage,
     charge_left,
     charging_window,
+    output_current,
     standing_time,
 )
 from tickover.physics.threephase import phase_resistances
@@ -56,3 +57,8 @@ def test_three_pairs_no_windings_can_make_are_refused(pairs) -> None:
 def test_impossible_numbers_are_refused(call) -> None:
     with pytest.raises(InputError):
         call()
+
+
+def test_at_five_thirds_of_the_cut_in_speed_four_fifths_come() -> None:
+    # sqrt(1 - 0.6^2) = 0.8, by hand
+    assert output_current(20.0, 15.0, 25.0) == pytest.approx(16.0, rel=1e-12)
