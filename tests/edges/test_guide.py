@@ -6,6 +6,7 @@ the machine (exit code 1); one that is not understood (2), or breaks, is a fault
 
 from __future__ import annotations
 
+import doctest
 import re
 import shlex
 import shutil
@@ -94,3 +95,10 @@ def test_every_command_of_the_guide_is_understood(
 
 def test_the_guide_has_commands_to_try() -> None:
     assert sum(can_run(c) for p in GUIDES for c in commands(p)) > 40
+
+
+def test_the_python_of_the_guide_gives_what_it_shows(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    found = doctest.testfile(str(ROOT / "docs" / "python.md"), module_relative=False)
+    assert found.attempted > 15
+    assert found.failed == 0
