@@ -133,14 +133,12 @@ def find_marks(
     shortest = float(np.min(gaps) * np.median(cycle))
     before = max(2, int(min(0.3 * shortest, 0.008 * half_rate)))
     length = before + max(4, int(min(0.7 * shortest, 0.035 * half_rate)))
-    places = _first_marks(_rises(half, half_rate, shortest), cycle, gaps)
-    pulses = np.zeros((fractions.size, length))
+    rises = _rises(half, half_rate, shortest)
+    places = _first_marks(rises, cycle, gaps)
+    if np.ptp(gaps) > 1e-6:
+        places = _best_turn(half, rises, places, fractions, cycle, before, length)
     for _ in range(PASSES - 1):
-        pulses, noise = average_pulses(half, places, before, length)
-        match = _matches(half, pulses, before)
-        match -= 0.5 * np.sum(pulses**2, axis=1)[:, None]
-        match *= TRUST / noise
-        places = _best_marks(match, cycle, gaps, TOLERANCE, REACH)
+        places, match = _better_marks(half, places, cycle, gaps, before, length)
     fine = _between_samples(match, places)
     pulses, _ = average_pulses(half, places, before, length)
     times = fine / half_rate
@@ -150,6 +148,60 @@ def find_marks(
     )
     agreement = float(np.mean(np.abs(lengths / expected - 1.0) < 0.12)) if lengths.size else 0.0
     return Marks(times, pulses, before, half_rate, agreement)
+
+
+def _better_marks(
+    half: NDArray[np.float64],
+    places: NDArray[np.int64],
+    cycle: NDArray[np.float64],
+    gaps: NDArray[np.float64],
+    before: int,
+    length: int,
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """One more pass: where the average pulses around these marks fit best."""
+    pulses, noise = average_pulses(half, places, before, length)
+    match = _matches(half, pulses, before)
+    match -= 0.5 * np.sum(pulses**2, axis=1)[:, None]
+    match *= TRUST / noise
+    return _best_marks(match, cycle, gaps, TOLERANCE, REACH), match
+
+
+def _best_turn(
+    half: NDArray[np.float64],
+    rises: NDArray[np.float64],
+    places: NDArray[np.int64],
+    fractions: NDArray[np.float64],
+    cycle: NDArray[np.float64],
+    before: int,
+    length: int,
+) -> NDArray[np.int64]:
+    """Marks of an uneven pattern begun at the firing where it lies best on the sound.
+
+    With a weak cylinder the first pass can lay the pattern on the wrong firings, one of them on
+    silence, and later passes never leave it: each slot is tried as the first.
+    """
+    trials, energies, begins = [], [], []
+    for slot in range(fractions.size):
+        begin = places[:, slot]
+        turned = begin[:, None] + fractions * cycle[np.clip(begin, 0, half.size - 1)][:, None]
+        turned = turned[turned[:, -1] < half.size]
+        if turned.shape[0] < 2:
+            continue
+        tried, _ = _better_marks(
+            half, np.rint(turned).astype(np.int64), cycle, firing_gaps(fractions), before, length
+        )
+        if tried.shape[0] < 2:
+            continue
+        pulses, _ = average_pulses(half, tried, before, length)
+        trials.append(tried)
+        energies.append(float(np.sum(pulses**2)))
+        begins.append(float(np.mean(rises[np.clip(tried, 0, rises.size - 1)])))
+    if not trials:
+        return places
+    # A pulse begins louder than it ends: on a weak firing the sound still rises, on the tail of
+    # a strong one it falls. At speed rises blur and the energy of the pulses tells instead.
+    worth = np.asarray(energies) / max(energies) + np.asarray(begins) / max(*begins, 1e-9)
+    return trials[int(np.argmax(worth))]
 
 
 def _first_marks(

@@ -83,6 +83,25 @@ def test_half_orders_of_an_uneven_twin_are_told_as_no_sign_of_weakness() -> None
     assert found.half_orders[0].healthy == pytest.approx(0.383, abs=0.001)
 
 
+@pytest.mark.parametrize(
+    ("angles", "weak"), [((0, 270), 0), ((0, 270), 1), ((0, 315), 0), ((0, 180), 1)]
+)
+def test_on_an_uneven_twin_the_slot_itself_is_known(angles: tuple[float, ...], weak: int) -> None:
+    strengths = tuple(0.4 if slot == weak else 1.0 for slot in range(2))
+    _, found = heard(angles, strengths=strengths, duration_s=6.0)
+    assert found.weak_slot == weak
+
+
+def test_a_weak_slot_of_an_uneven_four_is_laid_right_and_remarked() -> None:
+    """Without trying every firing as the first, the pattern lies on the wrong one here."""
+    angles = (0.0, 180.0, 270.0, 450.0)
+    made = synthesise(angles, speed_rpm=1020.0, duration_s=8.0, rate=16_000, seed=2,
+                      strengths=(1, 1, 0.5, 1), signal_to_noise_db=10.0)  # fmt: skip
+    found = analyse(made.samples, made.rate, angles, about_rpm=1100)
+    assert found.weak_slot == 2
+    assert any("neighbours" in remark for remark in found.remarks)
+
+
 def test_a_single_has_no_slots_and_is_told_why() -> None:
     _, found = heard((0,))
     assert found.slots is None
