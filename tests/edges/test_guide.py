@@ -26,6 +26,7 @@ FILES = {
     "R.csv": "place,kind,value,unit,note\nin1,clearance,0.13,mm,\nex1,clearance,0.18,mm,\n",
     "readings.csv": "place,kind,value,unit,note\ncyl1,dry,150,psi,\ncyl2,dry,128,psi,\n",
     "S.csv": "size,unit,count,price\n2.60,mm,2,8\n2.65,mm,1,8\n",
+    "loom.csv": "wire,end_to_end,to_earth\n11,open,open\n12,0.2,open\n23,0.2,touches 25\n",
     "evening.txt": "fit cyl2 top ring 0.20-0.25 mm\n",
 }
 

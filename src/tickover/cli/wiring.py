@@ -150,7 +150,10 @@ def print_test(page: LoomTestPage) -> None:
             click.echo(f"  {mark('out')} {line.number:>4} {line.start} to {line.end}: end to end "
                        f"{line.end_to_end or 'not read'}, to earth "
                        f"{line.to_earth or 'not read'}")  # fmt: skip
-    for title, rows in (("No path, or a bad one", page.opens), ("Reaches earth", page.shorts)):
+    for title, rows in (
+        ("No path, or a bad one", page.opens),
+        ("Reaches earth or another wire", page.shorts),
+    ):
         if rows:
             click.echo(f"  {title}:")
         for row in rows:

@@ -296,6 +296,7 @@ def _test_line(
     return TestLine(
         run.number, run.start, run.end, colour_words(run.colour_words), wire.size.words,
         f"at most {most:.1f} ohm", _said(entries.get((run.number, TESTS[0])), got.end_to_end),
+        f"touches {listed(got.touches)}" if got.touches else
         _said(entries.get((run.number, TESTS[1])), got.to_earth), state, run.side != "earth",
         f"through {listed(passed)}" if passed else "",
     )  # fmt: skip
@@ -343,7 +344,8 @@ STEPS = (
     "Meter on ohms, its leads held together: what it shows then is taken off every reading.",
     "End to end: one lead at each end of the wire. Wag the wire along its way while you look.",
     "To earth: one lead at either end, the other on the battery minus clamp of the loom. Leave out "
-    "the wires that lead there by themselves.",
+    "the wires that lead there by themselves. Then lay that lead along the free pins: a path to "
+    "another wire is written 'touches 12'.",
     "Write what the meter shows, or 'open'.",
 )
 WHYS = (

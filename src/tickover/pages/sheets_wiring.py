@@ -36,7 +36,7 @@ def loom_schedule_sheet(engine: EngineFile, page: WiringPage, loom: LoomPage) ->
         ],
         "wires": [
             [w.number, w.start, w.end, w.size, w.colour, w.tracer, w.length, w.start_terminal,
-             w.end_terminal]
+             w.end_terminal, w.connectors]
             for w in loom.wires
         ],
         "branches": [[b.name, b.length, str(b.wires), b.diameter, b.connector]

@@ -47,6 +47,7 @@ class WireLine:
     start_terminal: str
     end_terminal: str
     route: str
+    connectors: str
     current: str
     carries: str
     fuse: str
@@ -204,6 +205,7 @@ def wire_line(engine: EngineFile, sizing: Sizing, wire: Sized) -> WireLine:
     spelled = {p.casefold(): p for p in sizing.loom.points}
     here = points[0]
     route = [spelled.get(here, "")]
+    plugs = [name for i in run.branches if (name := engine.branches[i].connector) is not None]
     for i in run.branches:
         branch = engine.branches[i]
         here = branch.end.casefold() if branch.start.casefold() == here else branch.start.casefold()
@@ -215,7 +217,8 @@ def wire_line(engine: EngineFile, sizing: Sizing, wire: Sized) -> WireLine:
     return WireLine(
         run.number, run.start, run.end, wire.size.words, run.colour, run.tracer, run.colour_words,
         f"{run.cut:.2f} m", round(run.cut * 1e3), devices[run.start].terminal,
-        devices[run.end].terminal, " - ".join(p for p in route if p), f"{run.current:.2f} A",
+        devices[run.end].terminal, " - ".join(p for p in route if p), ", ".join(plugs),
+        f"{run.current:.2f} A",
         f"{wire.carries:.1f} A", "none" if wire.fuse is None else f"{wire.fuse:g} A",
         named(wire.by_current), named(wire.by_fuse), wire.limit, f"{wire.drop:.3f} V",
         f"{wire.hot_k - 273.15:.0f} C", wire.crowd, wire.too_thin,

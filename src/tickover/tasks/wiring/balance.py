@@ -78,7 +78,10 @@ def balance(engine: EngineFile) -> Balance:
     volts = volts_of(engine)
     taking = [load for load in engine.loads if load.kind != CHARGING]
     riding = sum(load_current(load, volts) * _share(load, taking) for load in taking)
-    standing = most_at_once((load for load in taking if load.engine_off), volts)
+    off = {c.name.casefold() for c in engine.circuits if c.engine_off}
+    standing = most_at_once(
+        (load for load in taking if load.engine_off or load.circuit.casefold() in off), volts
+    )
     reserve = None
     if wiring is not None and battery is not None and battery.capacity_ah and standing > 0.0:
         reserve = battery.capacity_ah * wiring.reserve / standing

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -26,15 +26,17 @@ NO_PATH = ("open", "ol", "o.l", "o.l.", "no path", "infinite", "inf")
 _NO_PATH_OHM = 1e9
 _SHOWN = 0.02
 _MOST = 8
+_TOUCHES = re.compile(r"touch(?:es)?\b\s*(.*)", re.IGNORECASE)
 _ZERO = re.compile(r"^(ok|good|beeps?)$", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
 class WireRead:
-    """What was read of one wire [ohm]; None where nothing was."""
+    """What was read of one wire [ohm]; None where nothing was. `touches`: numbers of others."""
 
     end_to_end: float | None = None
     to_earth: float | None = None
+    touches: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +89,26 @@ def ohms(typed: str, test: Test) -> float:
     return value
 
 
+def touched(typed: str, known: Collection[str]) -> tuple[str, ...]:
+    """The wires that a wire has a path to, from 'touches 12' or 'touches 12, 14'; none otherwise.
+
+    Raises
+    ------
+    InputError
+        A number that no wire has.
+    """
+    found = _TOUCHES.fullmatch(typed.strip())
+    if found is None:
+        return ()
+    numbers = tuple(part for part in re.split(r"[,\s]+|and", found[1]) if part)
+    strange = next((number for number in numbers if number not in known), None)
+    if strange is not None or not numbers:
+        raise InputError("There is no such wire", given=strange or typed,
+                         allowed=f"the {len(known)} numbers of the schedule",
+                         instead="'touches 12'")  # fmt: skip
+    return numbers
+
+
 def end_level(ohm: float, expected: float = 0.0) -> int:
     """0 good, 1 too much, 2 no path; the wire's own resistance taken off."""
     rest = ohm - expected
@@ -126,7 +148,8 @@ def explain_loom(
     """
     runs = sizing.loom.runs
     numbers = {run.number for run in runs}
-    for number in read:
+    joined = {other for got in read.values() for other in got.touches}
+    for number in (*read, *joined):
         if number not in numbers:
             raise InputError("There is no such wire", given=number,
                              allowed=f"{runs[0].number} to {runs[-1].number}")  # fmt: skip
@@ -137,12 +160,14 @@ def explain_loom(
         ends.append(None if got.end_to_end is None else end_level(got.end_to_end, wire.ohm))
         # A wire of the way back is meant to reach earth: only feeds can be short to it.
         apart = got.to_earth is not None and wire.run.side != "earth"
-        earths.append(earth_level(got.to_earth) if apart and got.to_earth is not None else None)
+        level = earth_level(got.to_earth) if apart and got.to_earth is not None else None
+        # A path between two wires is a fault of both, whichever the lead was on.
+        earths.append(1 if got.touches or wire.run.number in joined else level)
     opens, left = _ranked(engine, sizing.loom, ends, shorts=False)
     shorts, left_too = _ranked(engine, sizing.loom, earths, shorts=True)
     states = []
     for n, run in enumerate(runs):
-        asked = [ends[n]] if run.side == "earth" else [ends[n], earths[n]]
+        asked = [ends[n]] if run.side == "earth" and not earths[n] else [ends[n], earths[n]]
         bad = any(level is not None and level > 0 for level in asked)
         states.append("out" if bad else "open" if None in asked else "good")
     return ContinuityFound(tuple(states), opens, shorts, max(left, left_too))

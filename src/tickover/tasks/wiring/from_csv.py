@@ -6,7 +6,7 @@ from pathlib import Path
 
 from tickover.book.csvfile import read_table
 from tickover.errors import FileError, InputError
-from tickover.tasks.wiring.continuity import TESTS, WireRead, ohms
+from tickover.tasks.wiring.continuity import WireRead, ohms, touched
 from tickover.tasks.wiring.sizing import Sizing
 
 COLUMNS = ("wire", "end_to_end", "to_earth")
@@ -19,7 +19,7 @@ def continuity_from_csv(sizing: Sizing, source: Path | bytes, name: str) -> dict
     ----------
     sizing : Sizing
     source : path or bytes
-        A table with the columns above; '12,0.3,open'. A reading may be empty.
+        A table with the columns above; '12,0.3,open', '13,0.2,touches 12'. A reading may be empty.
     name : str
         Of the file, for messages.
 
@@ -43,13 +43,13 @@ def continuity_from_csv(sizing: Sizing, source: Path | bytes, name: str) -> dict
                                  allowed=f"the {len(known)} numbers of the schedule")  # fmt: skip
             if number in found:
                 raise InputError("This wire stands in the file twice", given=number)
-            values = [
-                ohms(row.values[test.replace(" ", "_")], test)
-                if row.values[test.replace(" ", "_")]
-                else None
-                for test in TESTS
-            ]
-            found[number] = WireRead(values[0], values[1])
+            ends, earth = row.values["end_to_end"], row.values["to_earth"]
+            joined = touched(earth, known)
+            found[number] = WireRead(
+                ohms(ends, "end to end") if ends else None,
+                1e9 if joined else ohms(earth, "to earth") if earth else None,
+                joined,
+            )
         except InputError as error:
             wrong.append(f"line {row.line}: {error}")
     if wrong:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
+from dataclasses import replace
 from functools import lru_cache
 
 from tickover.book.bodies import Reading
@@ -23,6 +24,7 @@ from tickover.tasks.wiring.continuity import (
     end_level,
     explain_loom,
     ohms,
+    touched,
 )
 from tickover.tasks.wiring.loom import Run
 from tickover.tasks.wiring.sizing import Sizing, size_loom
@@ -57,17 +59,32 @@ def loom_sized(engine: EngineFile) -> Sizing | None:
         return None  # said on the wiring page, with its line
 
 
-def wire_reading(run: Run, test: Test, typed: str, instrument: str = "") -> Reading:
+def wire_reading(
+    run: Run, test: Test, typed: str, instrument: str = "", known: Collection[str] = ()
+) -> Reading:
     """The entry for one reading of one wire.
+
+    Parameters
+    ----------
+    run : Run
+    test : str
+    typed : str
+        Ohms, 'open', 'ok'; against earth also 'touches 12' for a path to another wire.
+    instrument : str
+    known : collection of str
+        Numbers of the wires it may touch.
 
     Raises
     ------
     InputError
-        No reading.
+        No reading; a path to a wire that is not there.
     """
-    value = ohms(typed, test)
+    joined = touched(typed, known) if test == "to earth" else ()
+    value = 0.0 if joined else ohms(typed, test)
     no_path = typed.strip().casefold() in NO_PATH
-    beside = {"from": run.start, "to": run.end}
+    beside: dict[str, object] = {"from": run.start, "to": run.end}
+    if joined:
+        beside["touches"] = list(joined)
     return Reading(
         _OF[test], f"{WIRE} {run.number}", _NO_PATH_OHM if no_path else value,
         None if no_path else value, "ohm", typed.strip(), instrument, beside,
@@ -94,14 +111,18 @@ def wire_entries(sizing: Sizing, state: State) -> dict[tuple[str, Test], Entry[R
 
 def wires_read(entries: Mapping[tuple[str, Test], Entry[Reading]]) -> dict[str, WireRead]:
     """What the entries say of each wire [ohm]."""
-    values: dict[str, dict[Test, float]] = {}
+    found: dict[str, WireRead] = {}
     for (number, test), entry in entries.items():
-        high = entry.body.high
-        values.setdefault(number, {})[test] = 1e9 if high is None else high
-    return {
-        number: WireRead(each.get("end to end"), each.get("to earth"))
-        for number, each in values.items()
-    }
+        got = found.get(number, WireRead())
+        ohm = 1e9 if entry.body.high is None else entry.body.high
+        joined = tuple(str(other) for other in entry.body.conditions.get("touches", ()))
+        if test == "end to end":
+            found[number] = replace(got, end_to_end=ohm)
+        elif joined:
+            found[number] = replace(got, to_earth=1e9, touches=joined)
+        else:
+            found[number] = replace(got, to_earth=ohm)
+    return found
 
 
 @lru_cache(maxsize=16)

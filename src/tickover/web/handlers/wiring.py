@@ -236,6 +236,7 @@ def keep(request: Request, form: Form) -> Response:
     run = next((w.run for w in sizing.wires if w.run.number == number), None)
     if run is None:
         raise MissingError(f"There is no wire '{number}' in this loom")
+    known = {w.run.number for w in sizing.wires}
     said = {test: form.get(test.replace(" ", "_")) for test in TESTS}
     press = form.get("press")
     if press == "good" and not any(said.values()):
@@ -250,7 +251,8 @@ def keep(request: Request, form: Form) -> Response:
     for test, typed in said.items():
         if typed:
             try:
-                bodies.append((test, wire_reading(run, test, typed, form.get("instrument"))))
+                body = wire_reading(run, test, typed, form.get("instrument"), known)
+                bodies.append((test, body))
             except InputError as wrong:
                 errors[test.replace(" ", "_")] = wrong
     if not bodies and not errors:

@@ -16,7 +16,13 @@ from tickover.plan.checks import check_states
 from tickover.plan.shopping import shopping_list
 from tickover.tasks.wiring.continuity import WireRead, explain_loom, ohms
 from tickover.tasks.wiring.from_csv import continuity_from_csv
-from tickover.tasks.wiring.in_book import CONTINUITY, FUSES, INSULATION, wire_reading
+from tickover.tasks.wiring.in_book import (
+    CONTINUITY,
+    FUSES,
+    INSULATION,
+    continuity_of,
+    wire_reading,
+)
 from tickover.tasks.wiring.sizing import size_loom
 
 ENGINE = load_engine_file(TWIN)
@@ -79,6 +85,21 @@ def test_a_wire_back_may_reach_earth() -> None:
     assert set(found.states) == {"good"}
 
 
+def test_two_wires_with_a_path_between_them_are_both_wrong_and_their_plug_named() -> None:
+    pair = GOOD | {"11": WireRead(0.1, 1e9, ("16",))}
+    found = explain_loom(ENGINE, SIZING, pair)
+    assert (found.states[10], found.states[15]) == ("out", "out")
+    assert {row.name for row in found.shorts[:2]} == {"tail plug", "seat to tail"}
+    assert set(found.shorts[0].numbers) == {"11", "16"}
+    state = more(_state(), wire_reading(RUNS[10], "to earth", "touches 16", "", {"16"}))
+    assert _word(state, INSULATION) == "out"
+    kept = continuity_of(ENGINE, state)
+    assert kept is not None
+    assert kept.states[15] == "out"
+    with pytest.raises(InputError, match="no such wire"):
+        wire_reading(RUNS[10], "to earth", "touches 99", "", {"16"})
+
+
 @pytest.mark.parametrize(
     ("typed", "value"), [("0,3", 0.3), ("0.3 ohm", 0.3), ("OL", 1e9), ("ok", 0.0), ("2 kohm", 2e3)]
 )
@@ -93,8 +114,11 @@ def test_what_no_meter_shows_is_told(typed: str) -> None:
 
 
 def test_a_table_is_read_and_its_slips_told_by_line() -> None:
-    read = continuity_from_csv(SIZING, b"wire,end_to_end,to_earth\n1,0.2,open\n2,,open\n", "r.csv")
-    assert read == {"1": WireRead(0.2, 1e9), "2": WireRead(None, 1e9)}
+    table = b"wire,end_to_end,to_earth\n1,0.2,open\n2,,open\n3,,touches 2\n"
+    read = continuity_from_csv(SIZING, table, "r.csv")
+    assert read["1"] == WireRead(0.2, 1e9)
+    assert read["2"] == WireRead(None, 1e9)
+    assert read["3"] == WireRead(None, 1e9, ("2",))
     bad = b"wire,end_to_end,to_earth\n99,1,1\n1,lots,1\n1,1,1\n1,1,1\n"
     with pytest.raises(FileError) as told:
         continuity_from_csv(SIZING, bad, "r.csv")

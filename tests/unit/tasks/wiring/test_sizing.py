@@ -110,6 +110,28 @@ def test_the_way_back_carries_the_fuse_too() -> None:
     assert back.carries >= 10.0
 
 
+def test_a_shared_way_back_carries_the_greatest_of_its_fuses() -> None:
+    second = """[[circuits]]
+name = "horn"
+colour = "BU"
+fuse = "15 A"
+[[loads]]
+name = "horn"
+circuit = "horn"
+at = "tail"
+real = "3 A"
+[[joints]]
+name = "stud"
+at = "tail"
+"""
+    sizing = size_loom(small('earth = ["stud", "battery"]', 'fuse = "10 A"', rest=second))
+    shared = next(w for w in sizing.wires if w.run.start == "stud")
+    assert shared.fuse == 15.0
+    assert shared.carries >= 15.0
+    own = next(w for w in sizing.wires if w.run.start == "tail" and w.run.side == "earth")
+    assert own.fuse == 10.0
+
+
 def test_of_a_choice_only_one_side_counts() -> None:
     twin = size_loom(load_engine_file(TWIN))
     headlamp = next(c for c in twin.circuits if c.name == "headlamp")
