@@ -114,3 +114,38 @@ def test_a_picture_of_a_check_is_taken_and_seen_in_the_gallery(
     page.get_by_role("button", name="Strike out picture").click()
     page.get_by_text("No photograph yet.").wait_for()
     assert site.store.state(build).pictures() == ()
+
+
+def test_a_picture_is_deleted_for_good_with_its_strike_out(
+    client: Any, site: Any, build: str
+) -> None:
+    sent = {"picture": ("x.jpg", photograph("purple"), "image/jpeg")}
+    home = f"/builds/{build}/pictures"
+    client.send(home, {"caption": "number plate"}, files=sent)
+    entry = site.store.state(build).pictures()[0]
+    address = f"{home}/{entry.body.sha256}/small"
+    assert client.get(address).status_code == 200
+    refused = client.send(f"{home}/strike", {"entry": entry.id, "reason": " ", "gone": "yes"})
+    assert refused.status_code == 422
+    assert site.store.has_blob(entry.body.sha256)
+    form = {"entry": entry.id, "reason": "shows a number plate", "gone": "yes"}
+    assert client.send(f"{home}/strike", form).status_code == 303
+    assert not site.store.has_blob(entry.body.sha256)
+    assert client.get(address).status_code == 404
+    assert site.store.state(build).is_struck(entry.id)
+    assert "shows a number plate" in client.get(f"/builds/{build}/book").text
+
+
+def test_a_picture_that_another_entry_shows_is_not_deleted_from_under_it(
+    client: Any, site: Any, build: str
+) -> None:
+    sent = {"picture": ("x.jpg", photograph("orange"), "image/jpeg")}
+    home = f"/builds/{build}/pictures"
+    for caption in ("one", "two"):
+        client.send(home, {"caption": caption}, files=sent)
+    first = site.store.state(build).pictures()[0]
+    form = {"entry": first.id, "reason": "twice", "gone": "yes"}
+    answer = client.send(f"{home}/strike", form)
+    assert answer.status_code == 422
+    assert "Another entry shows the same picture" in answer.text
+    assert site.store.has_blob(first.body.sha256)

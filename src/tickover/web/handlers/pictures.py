@@ -5,6 +5,7 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
+from tickover.book.bodies import StrikeOut
 from tickover.book.photographs import media_type
 from tickover.errors import InputError
 from tickover.pages.building import pictures_page_of
@@ -61,14 +62,32 @@ def add(request: Request, form: Form) -> Response:
 
 
 def strike(request: Request, form: Form) -> Response:
-    """POST /builds/{build}/pictures/strike: it is shown no more."""
+    """POST /builds/{build}/pictures/strike: it is shown no more; with a tick it is gone as well."""
     opened = open_build(request)
-    shown = {entry.id for entry in opened.state.pictures()}
+    shown = {entry.id: entry.body for entry in opened.state.pictures()}
     try:
-        strike_out(opened, form, shown)
+        if form.get("gone") == "yes" and form.get("entry") in shown:
+            _forget(opened, form, shown[form.get("entry")].sha256)
+        else:
+            strike_out(opened, form, shown)
     except InputError as error:
         return _draw(request, opened, 422, typed=form, strike_error=(form.get("entry"), error))
     return see(f"{opened.home}/pictures")
+
+
+def _forget(opened: Opened, form: Form, sha256: str) -> None:
+    """Strike a picture out and delete its bytes, both or neither."""
+    named = [e for e in opened.state.pictures() if e.body.sha256 == sha256]
+    ends = [end for end in opened.state.loose_ends if end.opened.body.picture == sha256]
+    if len(named) + len(ends) > 1:
+        raise InputError(
+            "Another entry shows the same picture",
+            allowed="deleting one that is shown once; strike the others out first, without the tick",
+        )
+    bench = opened.bench
+    body = StrikeOut(form.get("entry"), form.get("reason"))
+    bench.store.forget_blob(opened.row.id, sha256, body, at=bench.clock(), by=bench.by)
+    small_picture.cache_clear()
 
 
 def one(request: Request) -> Response:
