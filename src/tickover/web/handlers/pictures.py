@@ -82,7 +82,7 @@ def _forget(opened: Opened, form: Form, sha256: str) -> None:
     if len(named) + len(ends) > 1:
         raise InputError(
             "Another entry shows the same picture",
-            allowed="deleting one that is shown once; strike the others out first, without the tick",
+            allowed="one shown once; strike the others out first, without the tick",
         )
     bench = opened.bench
     body = StrikeOut(form.get("entry"), form.get("reason"))
