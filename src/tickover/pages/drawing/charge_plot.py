@@ -100,8 +100,10 @@ def charge_plot(
     parts.append(text(0.5 * (_LEFT + right), height - 6, "rpm", ink("quiet")))
     if rest is not None:
         parts.append(f'<path d="M{_LEFT:.1f} {y(rest):.1f}H{right:.1f}" {ink("hair")}/>')
-        parts.append(text(right - 4, y(rest) - 5, f"at rest {rest:g}", ink("text"), anchor="end"))
-    parts.append(text(right - 4, top + 15, "should be here", ink("text"), anchor="end"))
+        parts.append(text(right - 4, y(rest) + 15, f"at rest {rest:g}", ink("text"), anchor="end"))
+    parts.append(
+        text(right - 4, 0.5 * (top + base) + 5, "should be here", ink("text"), anchor="end")
+    )
     line = " ".join(f"{x(p.rpm):.1f},{y(p.volts):.1f}" for p in points)
     parts.append(f'<polyline points="{line}" {ink("tick-long")}/>')
     for point in points:

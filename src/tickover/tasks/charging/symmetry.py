@@ -11,6 +11,7 @@ from tickover.tasks.charging.names import EVEN_SHARE
 _WIRES = ("wire 1", "wire 2", "wire 3")
 _OF_WIRE = ((0, 2), (0, 1), (1, 2))  # the pairs each wire of a star is part of
 _SLIP_ODDS = 0.03
+_EVEN_FOR_SURE = 0.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,9 +67,6 @@ def evenness(values: Three, table: Charging, meter: float, what: str) -> Evennes
     share = unevenness(values)
     middle = sorted(values)[1] or max(values)
     error = meter / (sum(values) / 3.0)
-    state = "good" if share + error <= EVEN_SHARE else (
-        "out" if share - error > EVEN_SHARE else "undecided"
-    )  # fmt: skip
     # With two low of three the median is low too; the highest voltage is the sound one.
     sound = max(values) if what == "volts" else middle
     ratios = np.array(values) / sound
@@ -88,6 +86,11 @@ def evenness(values: Three, table: Charging, meter: float, what: str) -> Evennes
             for k, pair in enumerate(("1-2", "2-3", "3-1"))
         ]  # fmt: skip
     told = explain(seen, causes)
+    state = "undecided"
+    if share - error > EVEN_SHARE:
+        state = "out"
+    elif share + error <= EVEN_SHARE or (share <= EVEN_SHARE and told.nothing > _EVEN_FOR_SURE):
+        state = "good"
     found = [(c.label, float(p)) for c, p in zip(causes, told.probability, strict=True)]
     found.append(("nothing: even", told.nothing))
     kept = tuple(sorted((f for f in found if f[1] > 0.03), key=lambda each: -each[1])[:4])

@@ -197,3 +197,12 @@ def test_a_voltage_read_at_another_speed_belongs_to_that_speed() -> None:
     assert kept.place == "4200 rpm"
     state = state_of([kept])
     assert ("charging voltage", "4200 rpm") in {s.check.key for s in check_states(engine, state)}
+
+
+def test_three_windings_read_alike_are_even_though_the_meter_is_coarse() -> None:
+    engine = twin()
+    rows = [f"alternator winding,{p},{ohm} ohm,,25"
+            for p, ohm in (("1-2", 0.66), ("2-3", 0.66), ("3-1", 0.65))]  # fmt: skip
+    even = evenness_of(engine.charging, readings(engine, "meter leads,,0.2 ohm", *rows),
+                       "alternator winding")  # fmt: skip
+    assert even.state == "good"
