@@ -176,6 +176,12 @@ def test_echo_fill_tells_a_dying_pulse_from_one_that_lasts_and_ignores_noise() -
     assert echo_fill_db(lasting + noise) > -12.0
 
 
+def test_echo_fill_of_windows_of_a_few_samples_is_a_number() -> None:
+    """At the highest speeds a window holds eight samples, fewer than the parts it is cut into."""
+    short = np.tile(np.exp(-np.arange(8) / 2.0), (2, 30, 1))
+    assert np.isfinite(echo_fill_db(short))
+
+
 def test_whitening_flattens_a_resonance() -> None:
     from scipy.signal import lfilter
 

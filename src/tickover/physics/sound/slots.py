@@ -218,7 +218,7 @@ def echo_fill_db(windows: NDArray[np.float64]) -> float:
     average = windows.mean(axis=1)
     chance = windows.var(axis=1) / cycles
     power = np.maximum(average**2 - chance, 0.0)
-    edges = np.linspace(0, length, FILL_PARTS + 1).astype(int)
+    edges = np.linspace(0, length, min(FILL_PARTS, length) + 1).astype(int)
     parts = np.add.reduceat(power, edges[:-1], axis=1) / np.diff(edges)
     quiet, loud = np.percentile(parts, [10.0, 95.0])
     return float(10.0 * np.log10((quiet + 1e-9) / (loud + 1e-9)))

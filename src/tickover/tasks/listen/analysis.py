@@ -11,7 +11,7 @@ from tickover.errors import InputError
 from tickover.physics.sound.conditioning import Conditioned, condition, sounding_part
 from tickover.physics.sound.marks import MEAN_S, Marks, find_marks, mark_signal, mean_speed
 from tickover.physics.sound.octave import MISSING_DB, every_second_missing_db
-from tickover.physics.sound.orders import CYCLE_DEG, firing_fractions
+from tickover.physics.sound.orders import CYCLE_DEG, firing_fractions, is_even
 from tickover.physics.sound.spectra import HOP_S
 from tickover.physics.sound.steadiness import (
     Variation,
@@ -31,6 +31,7 @@ LEAST_RATE_HZ = 4000.0
 LEAST_IDLE_S = 2.0
 LEAST_CYCLES_HEARD = 12
 ABOUT_LEAST, ABOUT_FREE = 0.5, (0.72, 1.4)
+ABOUT_LEAST_TWIN = 0.66  # half a twin's speed is the twin with one dead cylinder
 BELOW_COST, ABOVE_COST = 0.20, 0.08  # blips go above, almost nothing goes below
 SLOWEST_PERCENT = 10.0
 
@@ -130,7 +131,10 @@ def _about(about_rpm: float | None) -> float | None:
 
 
 def _track(ready: Conditioned, fractions: NDArray[np.float64], about: float | None) -> Track:
-    lowest = LOWEST_RPM if about is None else max(200.0, ABOUT_LEAST * about)
+    least = (
+        ABOUT_LEAST_TWIN if fractions.size == 2 and is_even(fractions * CYCLE_DEG) else ABOUT_LEAST
+    )
+    lowest = LOWEST_RPM if about is None else max(200.0, least * about)
     speeds = speed_grid(lowest, HIGHEST_RPM)
     # A twin with one dead cylinder sounds like a healthy one at half the speed: look for it
     # only where a rough speed can tell the two apart.

@@ -202,6 +202,13 @@ def test_unseen_generator_dead_cylinder_keeps_its_octave() -> None:
     assert not any(one.gross for one in kept)
 
 
+def test_a_twin_on_one_cylinder_keeps_its_speed_when_a_rough_one_is_given() -> None:
+    """It sounds exactly as a healthy twin at half the speed does."""
+    some = [trial("360 twin", 603 + seed, weak=0.0, duration_s=8.0) for seed in range(4)]
+    assert all(one.heard.refused is None for one in some)
+    assert not any(one.gross for one in some)
+
+
 def test_unseen_generator_half_weak_of_four_is_told() -> None:
     weak = [
         trial("180 four", 700 + seed, weak=0.5, pipe_spread=0.2, duration_s=8.0)
