@@ -206,3 +206,12 @@ def test_three_windings_read_alike_are_even_though_the_meter_is_coarse() -> None
     even = evenness_of(engine.charging, readings(engine, "meter leads,,0.2 ohm", *rows),
                        "alternator winding")  # fmt: skip
     assert even.state == "good"
+
+
+def test_pairs_read_at_different_speeds_are_compared_at_one() -> None:
+    engine = twin()
+    rows = ("alternator volts,1-2,30 V,2000", "alternator volts,2-3,45 V,3000",
+            "alternator volts,3-1,60 V,4000")  # fmt: skip
+    even = evenness_of(engine.charging, readings(engine, *rows), "alternator volts")
+    assert even.state == "good"
+    assert even.share == pytest.approx(0.0, abs=1e-12)
