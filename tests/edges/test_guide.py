@@ -13,6 +13,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from tickover.book.store import Store
 from tickover.cli import main
@@ -66,6 +67,7 @@ def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     shutil.copy(ENGINES / "inline-four.toml", tmp_path / "four.toml")
     for name, text in FILES.items():
         (tmp_path / name).write_text(text)
+    Image.new("RGB", (80, 60), "grey").save(tmp_path / "crack.jpg")
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("TICKOVER_BOOK", str(tmp_path / "book.sqlite"))
     with Store.open(tmp_path / "book.sqlite") as store:
