@@ -8,8 +8,14 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from support_record import pdf_words, printed_part
 
 from tickover.book.store import Store
+from tickover.engine import parse_engine_file
+from tickover.pages.building import engine_of, mixture_of
+from tickover.pages.record.dialled_in import dialled_in_part
+from tickover.paper.sheets import print_blank
+from tickover.plan.shopping import jets_wanted
 from tickover.web.app import create_app
 
 Watched = Any
@@ -183,3 +189,48 @@ def test_the_three_pages_are_accessible_fit_a_phone_and_can_be_pressed(
         assert page.evaluate(TOO_SMALL) == [], name
         report = Axe().run(page)
         assert report.violations_count == 0, (name, report.generate_report())
+
+
+def test_jets_wanted_go_on_the_shopping_list_and_everything_into_the_record(bench) -> None:
+    client, store, home, _ = bench
+    response = client.send(f"{home}/mixture/buy", {"ready": "height 2500 m, 5 C"})
+    assert response.headers["location"] == f"{home}/shopping"
+    assert "to be ready for height 2500 m" in client.get(f"{home}/shopping").text
+    for opening, number in (("full", "0.99"), ("3/4", "0.97"), ("1/2", "0.80")):
+        client.send(f"{home}/mixture", {"opening": opening, "lambda": number, "speed": "7000"})
+    client.send(f"{home}/balance", {"carb1": "22", "carb2": "18", "carb3": "22", "unit": "cmHg"})
+    client.send(f"{home}/strobe", {"speed": "4100", "degrees": "26"})
+    state = store.state(home.split("/")[-1])
+    part = dialled_in_part(engine_of(state), state)
+    assert part is not None
+    text = printed_part(part, state)
+    for said in ("Mixture", "lambda 0.990", "Balance", "Look 1", "under the strobe", "4100"):
+        assert said in text
+
+
+def test_what_the_advice_wants_and_the_drawer_lacks_is_on_the_shopping_list(bench) -> None:
+    client, store, home, _ = bench
+    fine = {"idle": "0.88", "1/8": "0.88", "1/4": "0.86", "1/2": "0.82", "3/4": "0.78"}
+    for opening, number in {**fine, "full": "0.76"}.items():
+        client.send(f"{home}/mixture", {"opening": opening, "lambda": number})
+    state = store.state(home.split("/")[-1])
+    page = mixture_of(state)
+    assert page.advice is not None
+    assert page.advice.money > 0
+    wanted = jets_wanted(engine_of(state), state)
+    assert sum(w.count * (w.price or 0) for w in wanted) == pytest.approx(page.advice.money)
+
+
+@pytest.mark.parametrize(
+    ("sheet", "said"),
+    [
+        ("mixture-bench", ("Start rich", "pinking", "3/4", "round 3")),
+        ("balance-bench", ("carburettor 3", "blip", "Carbon monoxide")),
+        ("strobe-bench", ("3000", "34.0", "still turning")),
+    ],
+)
+def test_the_bench_sheets_fit_one_page(sheet, said) -> None:
+    pages, text = pdf_words(print_blank(sheet, parse_engine_file(TRIPLE), printed_at="2031-03-01"))
+    assert pages == 1
+    for words in said:
+        assert words in text

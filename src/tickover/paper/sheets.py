@@ -42,6 +42,11 @@ from tickover.pages.sheets_charging import charging_bench_sheet
 from tickover.pages.sheets_compression import compression_bench_sheet, compression_report
 from tickover.pages.sheets_fits import cable_bench_sheet, fits_bench_sheet, torque_bench_sheet
 from tickover.pages.sheets_measured import ratio_bench_sheet, timing_bench_sheet
+from tickover.pages.sheets_mixture import (
+    balance_bench_sheet,
+    mixture_bench_sheet,
+    strobe_bench_sheet,
+)
 from tickover.pages.sheets_proving import (
     electrics_bench_sheet,
     fuel_bench_sheet,
@@ -200,6 +205,24 @@ SHEETS: dict[str, Sheet] = {
         ),
         "fuel from tank to bowls, intake and exhaust, to fill in",
         lambda engine: fuel_bench_sheet(engine, fuel_page(engine)),
+    ),
+    "mixture-bench": Sheet(
+        "dial-in-bench",
+        lambda build, state: mixture_bench_sheet(engine_of(state), state, head_for(build, state)),
+        "mixture: openings to read in three rounds, to fill in",
+        mixture_bench_sheet,
+    ),
+    "balance-bench": Sheet(
+        "dial-in-bench",
+        lambda build, state: balance_bench_sheet(engine_of(state), state, head_for(build, state)),
+        "carburettor balance: looks at the gauges, to fill in",
+        balance_bench_sheet,
+    ),
+    "strobe-bench": Sheet(
+        "dial-in-bench",
+        lambda build, state: strobe_bench_sheet(engine_of(state), state, head_for(build, state)),
+        "timing under the strobe: speeds beside the book's curve, to fill in",
+        strobe_bench_sheet,
     ),
     "start-card": Sheet(
         "start-card",

@@ -13,6 +13,8 @@ from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.plan.valve_plan import valve_assessment
 from tickover.quantities import show
+from tickover.tasks.mixture.from_file import has_mixture
+from tickover.tasks.mixture.in_book import MIXTURE, book_advice, mixture_book
 from tickover.tasks.valves.in_book import SHIM
 from tickover.tasks.wiring.in_book import loom_sized
 from tickover.tasks.wiring.schedule import branch_lines, cutting_list, terminals
@@ -179,7 +181,34 @@ def loom_wanted(engine: EngineFile, state: State) -> tuple[Want, ...]:
     return tuple(found)
 
 
-SOURCES: list[Source] = [shims_wanted, loom_wanted, own_wanted]
+def jets_wanted(engine: EngineFile, state: State) -> tuple[Want, ...]:
+    """What the mixture's advice wants fitted and the drawer of the engine file does not hold."""
+    if not has_mixture(engine) or not state.readings(MIXTURE):
+        return ()
+    try:
+        book = mixture_book(engine, state)
+        advice = book_advice(book)
+    except InputError:  # readings that contradict each other: the mixture page says which
+        return ()
+    drawer, setting = book.machine.drawer, advice.setting
+    if advice.stop is not None or not advice.steps:
+        return ()
+    wanted = (
+        [(f"pilot jet {j.mark}", j) for j in drawer.pilots if j.bore == setting.pilot_jet],
+        [(f"main jet {j.mark}", j) for j in drawer.mains if j.bore == setting.main_jet],
+        [(f"needle {h.needle.name}", h) for h in drawer.needles if h.needle == setting.needle],
+        [(f"slide, cutaway {1e3 * s.cutaway:g} mm", s) for s in drawer.slides
+         if s.cutaway == setting.cutaway],
+    )  # fmt: skip
+    why = ", ".join(f"{step.what} {step.was} to {step.to}" for step in advice.steps)
+    return tuple(
+        Want(name, None, "", drawer.carburettors - part.owned, part.price or None, why, MIXTURE)
+        for name, part in (found[0] for found in wanted if found)
+        if part.owned < drawer.carburettors
+    )
+
+
+SOURCES: list[Source] = [shims_wanted, jets_wanted, loom_wanted, own_wanted]
 """Every task that wants something bought. Tasks add theirs here and nowhere else."""
 
 

@@ -121,7 +121,7 @@ def compare(
     speeds = np.array([r.speed_rpm for r in readings])
     read = np.array([r.degrees for r in readings])
     weight = 1.0 / np.array([r.spread for r in readings]) ** 2
-    wanted = np.interp(speeds, [s for s, _ in curve], [d for _, d in curve])
+    wanted = np.array([expected_at(curve, speed) for speed in speeds])
     off = read - wanted
     correction = -float(np.sum(weight * off) / np.sum(weight))
     uncertainty = float(1.0 / math.sqrt(np.sum(weight)))
@@ -153,6 +153,17 @@ def compare(
         within=within,
         says=_says(speeds, left, weight, correction, within),
     )
+
+
+def expected_at(curve: Sequence[tuple[float, float]], speed_rpm: float) -> float:
+    """Degrees before the top the curve wants at a speed; flat beyond its ends.
+
+    Examples
+    --------
+    >>> expected_at([(1000, 10), (2000, 20)], 1500.0)
+    15.0
+    """
+    return float(np.interp(speed_rpm, [s for s, _ in curve], [d for _, d in curve]))
 
 
 def reading_of_words(text: str) -> StrobeReading:

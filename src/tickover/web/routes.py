@@ -161,6 +161,7 @@ def routes() -> list[BaseRoute]:
         write("/builds/{build}/mixture/change", mixture.change),
         write("/builds/{build}/mixture/air", mixture.breathe),
         write("/builds/{build}/mixture/log", mixture.log),
+        write("/builds/{build}/mixture/buy", mixture.buy),
         look("/builds/{build}/balance", balance.show),
         write("/builds/{build}/balance", balance.keep),
         write("/builds/{build}/balance/turned", balance.turned),

@@ -33,6 +33,7 @@ from tickover.pages.record.charging import charging_part
 from tickover.pages.record.checks import checks_part
 from tickover.pages.record.closing import closing_part, engine_file_part
 from tickover.pages.record.compression import compression_part, measured_part
+from tickover.pages.record.dialled_in import dialled_in_part
 from tickover.pages.record.fasteners import fasteners_part
 from tickover.pages.record.fits import fits_part
 from tickover.pages.record.machine import machine_part
@@ -69,6 +70,7 @@ PARTS: tuple[PartMaker, ...] = (
     wiring_part,
     # how it ran
     starts_part,
+    dialled_in_part,
     run_in_part,
     # what all of it rests on
     checks_part,

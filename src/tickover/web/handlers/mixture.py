@@ -14,6 +14,7 @@ from tickover.errors import InputError
 from tickover.pages.book import entry_words
 from tickover.pages.building import mixture_page_of
 from tickover.pages.mixture import influence_picture, map_pictures, map_rows
+from tickover.plan.shopping import want_entry
 from tickover.quantities import parse
 from tickover.tasks.mixture import SIGNS, clean, read_log, readings_of
 from tickover.tasks.mixture.adjusters import MARK_NAMES
@@ -78,7 +79,7 @@ def _draw(
     error: InputError | None = None,
 ) -> Response:
     asked = request.query_params.get("ready", "").strip()
-    states = tuple(part.strip() for part in asked.split(";") if part.strip())
+    states = _states(asked)
     ready_error = None
     made = _page_of(opened, states)
     if isinstance(made, InputError) and states:
@@ -196,6 +197,29 @@ def log(request: Request, form: Form) -> Response:
         why = ", ".join(dict.fromkeys(stretch.why for stretch in cleaned.left_out[:20]))
         told += f"; left out: {why}"
     return _back(opened, _append(opened, form, bodies, "log"), log=told[:400])
+
+
+def buy(request: Request, form: Form) -> Response:
+    """POST /builds/{build}/mixture/buy: the jets to have ready go on the shopping list."""
+    opened = open_build(request)
+    states = _states(form.get("ready"))
+    try:
+        found = mixture_page_of(opened.row, opened.state, states)
+        if found.cover is None or not found.cover.buy:
+            raise InputError("There is nothing to buy for these states")
+        why = "to be ready for " + "; ".join(states) if states else "to be ready"
+        bodies = [
+            want_entry(f"main jet {jet.mark}", count, price=jet.price or None, why=why)
+            for jet, count in found.cover.buy
+        ]
+    except InputError as wrong:
+        return _draw(request, opened, 422, form="ready", typed=form, error=wrong)
+    _append(opened, form, bodies, "buy")
+    return see(f"{opened.home}/shopping")
+
+
+def _states(asked: str) -> tuple[str, ...]:
+    return tuple(part.strip() for part in asked.split(";") if part.strip())
 
 
 def _append(opened: Opened, form: Form, bodies: Sequence[Body], part: str) -> str:
