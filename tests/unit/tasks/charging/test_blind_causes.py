@@ -71,3 +71,24 @@ def test_a_single_winding_and_a_wound_rotor_have_answers_too() -> None:
         told = causes_of(other, readings(other, "charging voltage,,16.8 V,3000,25"))
         assert told.first.key == "regulator high"
         assert told.next_checks
+
+
+def test_one_low_winding_is_no_weak_rotor() -> None:
+    engine = twin()
+    rows = ("alternator volts,1-2,42 V,3000", "alternator volts,2-3,49 V,3000",
+            "alternator volts,3-1,42.2 V,3000")  # fmt: skip
+    told = causes_of(engine, readings(engine, *rows))
+    assert told.first.key == "winding shorted"
+    assert told.first.probability > 0.8
+
+
+def test_a_third_of_the_output_gone_with_even_windings_speaks_for_a_diode() -> None:
+    engine = twin()
+    pairs = ("1-2", "2-3", "3-1")
+    told = causes_of(engine, readings(
+        engine, "battery at rest,,12.3 V,,", "winding to earth,,open,,",
+        "charging voltage,,12.7 V,1200,25", "charging voltage,,13.2 V,3000,25",
+        "charging voltage,,13.3 V,5000,25", *(f"alternator volts,{p},45 V,3000" for p in pairs),
+        "charging feed drop,,0.05 V", "charging earth drop,,0.05 V",
+    ))  # fmt: skip
+    assert told.first.key == "diode open"

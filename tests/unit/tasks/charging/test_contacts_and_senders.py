@@ -110,3 +110,16 @@ def test_a_sender_open_everywhere_is_a_wire() -> None:
 def test_readings_of_charging_and_switches_stand_side_by_side() -> None:
     engine = twin(LIGHT, FUEL)
     assert not findings(engine, readings(engine))
+
+
+def test_a_wire_off_in_two_positions_is_no_contact() -> None:
+    engine = twin(LIGHT.replace('"off:"', '"off: battery-head"'))
+    switch = engine.contacts[0]
+    seen = {
+        (position, one, other): switch.joins(position, one, other) and "head" not in (one, other)
+        for position, _ in switch.positions
+        for one, other in switch.pairs
+    }
+    found = diagnose(switch, seen)
+    assert found.causes[0][0].startswith("the wire of head is off")
+    assert found.causes[0][1] > 0.8
