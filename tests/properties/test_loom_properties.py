@@ -85,12 +85,13 @@ def trees(draw: st.DrawFn) -> list[tuple[str, str, float]]:
     ]
 
 
-@given(trees())
-@settings(max_examples=60, deadline=None)
+@given(trees(), st.sampled_from([20.0, 1e9]))
+@settings(max_examples=80, deadline=None)
 def test_the_board_keeps_every_length_and_never_crosses_itself(
-    branches: list[tuple[str, str, float]],
+    branches: list[tuple[str, str, float]], clear: float
 ) -> None:
-    flat = unfold(branches, 20.0)
+    # No board keeps that much clear: the cones are tried then, not the level trunk.
+    flat = unfold(branches, clear)
     for a, b, length in branches:
         assert math.dist(flat.at[a], flat.at[b]) == pytest.approx(length, rel=1e-9)
     lines = [((a, b), (flat.at[a], flat.at[b])) for a, b, _ in branches]
@@ -165,3 +166,14 @@ length = "1 m"
     svg = board_svg(board_of(engine, size_loom(engine)))
     assert "p&lt;0&gt;" in svg
     assert "<0>" not in svg
+
+
+def test_cones_keep_a_bush_of_long_branches_apart() -> None:
+    bush = [("hub", f"arm {k}", 40.0) for k in range(8)]
+    bush += [(f"arm {k}", f"end {k} {n}", 900.0) for k in range(8) for n in range(3)]
+    flat = unfold(bush, 1e9)  # no board keeps that much clear: cones
+    assert flat.how == "cones"
+    lines = [((a, b), (flat.at[a], flat.at[b])) for a, b, _ in bush]
+    for one, two in combinations(lines, 2):
+        if not set(one[0]) & set(two[0]):
+            assert segment_distance(one[1], two[1]) > 0.0

@@ -83,6 +83,7 @@ def test_a_wire_back_may_reach_earth() -> None:
     back = next(run for run in RUNS if run.side == "earth")
     found = explain_loom(ENGINE, SIZING, GOOD | {back.number: WireRead(0.1, 0.1)})
     assert set(found.states) == {"good"}
+    assert found.shorts == ()
 
 
 def test_two_wires_with_a_path_between_them_are_both_wrong_and_their_plug_named() -> None:
@@ -149,6 +150,8 @@ def test_the_checks_go_good_with_the_last_wire_and_stale_with_work() -> None:
     for work in ("loom opened", "wire changed", "connector changed"):
         later = more(state, Work(work))
         assert (_word(later, CONTINUITY), _word(later, INSULATION)) == ("stale", "stale")
+        one_again = more(later, wire_reading(RUNS[3], "end to end", "0.1"))
+        assert _word(one_again, CONTINUITY) == "stale"  # the other wires are not read again
     out = more(state, wire_reading(RUNS[3], "to earth", "3"))
     assert _word(out, INSULATION) == "out"
 
