@@ -56,6 +56,16 @@ def test_pinking_stops_first(csv):
     assert data["advice"] == []
 
 
+def test_a_contradiction_never_hides_pinking(csv):
+    path = csv("opening,speed,word\nfull,7000,pinking\nfull,7000,rich\n")
+    out = run("mixture", "--engine", ENGINE, "--readings", path)
+    assert "Stop. Pinking" in out.output.splitlines()[1]
+    assert "contradict" in out.output
+    data = json.loads(run("mixture", "--engine", ENGINE, "--readings", path, "--json").output)
+    assert "Pinking" in data["stop"]
+    assert data["advice"] == []
+
+
 def test_states_to_be_ready_for_are_priced():
     out = run("mixture", "--engine", ENGINE, "--ready", "height 2000 m, 5 C", "--json")
     ready = json.loads(out.output)["have_ready"]

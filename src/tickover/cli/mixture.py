@@ -80,7 +80,7 @@ def mixture(
                 "Readings from a file need the engine file too", instead="--engine E.toml"
             )
         page = _from_book(where, build_name, said, air_said, ready, keep)
-    if page.refused is not None:
+    if page.refused is not None and not page.stop:
         raise page.refused
     if as_json:
         echo_json(mixture_json(page))
@@ -198,6 +198,8 @@ def print_mixture(page: MixturePage) -> None:
             click.echo("Then start again rich, with:")
             for words in page.richer:
                 wrapped(words, "  ")
+        if page.refused is not None:
+            wrapped(str(page.refused))
     else:
         wrapped(page.verdict)
         wrapped(page.effort)

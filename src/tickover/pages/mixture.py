@@ -16,8 +16,16 @@ from tickover.quantities import show
 from tickover.tasks.mixture.adjusters import MARK_NAMES, MARKS, Influence, influence
 from tickover.tasks.mixture.advice import Advice, MapCell, Step
 from tickover.tasks.mixture.cover import Cover, Want, cheapest_cover, wanted_mains
-from tickover.tasks.mixture.in_book import CAUTIONS, HOW, MixtureBook, book_advice, setting_words
+from tickover.tasks.mixture.in_book import (
+    CAUTIONS,
+    HOW,
+    MixtureBook,
+    book_advice,
+    book_stop,
+    setting_words,
+)
 from tickover.tasks.mixture.readings import Reading
+from tickover.tasks.mixture.stops import Stop
 from tickover.tasks.mixture.tables import advice_json
 from tickover.tasks.mixture.target import HALF_THROTTLE, LEAN_MARGIN, Target
 from tickover.tasks.mixture.trim import Trim, air_of
@@ -159,11 +167,12 @@ def mixture_page(
         book.machine.carburettor, book.machine.engine, book.setting, air,
         top_speed_rpm=book.machine.top_speed_rpm,
     )  # fmt: skip
-    stop = advice.stop if advice is not None else None
+    # Readings that contradict each other give no advice; they never hide a stop.
+    stop = advice.stop if advice is not None else book_stop(book, target)
     return MixturePage(
         head=head,
         title="Mixture",
-        verdict=_verdict(book, advice, refused),
+        verdict=_verdict(book, advice, refused, stop),
         stop=stop.why if stop is not None else "",
         look_first=tuple(sentence(s) for s in stop.look_first) if stop is not None else (),
         richer=tuple(_step(s) for s in advice.richer) if advice is not None else (),
@@ -192,13 +201,15 @@ def mixture_page(
     )
 
 
-def _verdict(book: MixtureBook, advice: Advice | None, refused: InputError | None) -> str:
+def _verdict(
+    book: MixtureBook, advice: Advice | None, refused: InputError | None, stop: Stop | None
+) -> str:
+    if stop is not None:
+        return f"Stop. {stop.why}"
     if refused is not None:
         return "These readings cannot all be meant."
     if advice is None:
         return "Nothing is read yet, and the engine file names no set-up that ran right."
-    if advice.stop is not None:
-        return f"Stop. {advice.stop.why}"
     since = "" if book.rounds else " from what is known of another state, before any reading"
     if not advice.steps:
         lean = f" Lean above half throttle: {percent(advice.lean_before)}."
@@ -387,7 +398,8 @@ def _whys(book: MixtureBook, advice: Advice | None) -> tuple[Why, ...]:
             "What to fit",
             (looked, "jets in the drawer, prices, minutes on the stand"),
             "every setting scored by the mean square of ln(lambda/target), lean counted six times "
-            f"from {HALF_THROTTLE:g} open up, aimed 2 percent rich there; minutes and money added",
+            f"from {HALF_THROTTLE:g} open up, aimed 2.5 percent rich there; minutes and money "
+            "added",
             "minutes: common practice, no source; weights: our judgement, tried on invented "
             "carburettors",
             "the best of the list, not the best there is",
@@ -459,7 +471,8 @@ def mixture_json(page: MixturePage) -> dict[str, Any]:
     """The page as plain values: `stop` first, then the advice and what to have ready."""
     if page.advice is None:
         data: dict[str, Any] = {
-            "stop": None,
+            "stop": page.stop or None,
+            "look_first": list(page.look_first),
             "advice": [],
             "refused": None if page.refused is None else str(page.refused),
             "influence": {

@@ -29,6 +29,7 @@ from tickover.tasks.mixture.from_file import (
 )
 from tickover.tasks.mixture.posterior import Round
 from tickover.tasks.mixture.readings import SIGNS, Reading, reading_from_row
+from tickover.tasks.mixture.stops import Stop, stop_in
 from tickover.tasks.mixture.target import FULL_THROTTLE, Target
 from tickover.tasks.mixture.trim import Trim, air_of
 
@@ -252,11 +253,28 @@ def book_advice(book: MixtureBook, target: Target | None = None) -> Advice:
     return advise(machine, _rounds_with_now(book, air), target, good, air=air)
 
 
+def book_stop(book: MixtureBook, target: Target | None = None) -> Stop | None:
+    """Whether the readings say stop, asked of the readings alone.
+
+    Parameters
+    ----------
+    book : MixtureBook
+    target : Target, optional
+
+    Returns
+    -------
+    Stop or None
+        Also where readings contradict each other, so that no advice can be worked out.
+    """
+    return stop_in(_rounds_with_now(book, None), target or Target())
+
+
 def _rounds_with_now(book: MixtureBook, air: Any) -> tuple[Round, ...]:
     """The rounds, and an empty one at the end where the jets were changed and not read yet."""
     if book.rounds and book.rounds[-1].setting == book.setting:
         return book.rounds
-    return (*book.rounds, Round(book.setting, (), air))
+    now = Round(book.setting, ()) if air is None else Round(book.setting, (), air)
+    return (*book.rounds, now)
 
 
 def _plain(book: MixtureBook, setting: Setting) -> dict[str, str]:
@@ -319,14 +337,16 @@ def findings(engine: EngineFile, state: State) -> tuple[Finding, ...]:
         return ()
     try:
         book = mixture_book(engine, state)
+        stop = book_stop(book)
+        if stop is not None:  # pinking anywhere, read at full throttle or not
+            latest = max(e.number for e in state.readings(MIXTURE))
+            return (Finding(CHECK, "", "out", stop.why, book.proof or latest, 0.0),)
         if not book.proof:
             return ()
         advice = book_advice(book)
     except InputError as error:
         latest = max(e.number for e in state.readings(MIXTURE))
         return (Finding(CHECK, "", "undecided", str(error), latest),)
-    if advice.stop is not None:
-        return (Finding(CHECK, "", "out", advice.stop.why, book.proof, 0.0),)
     chance = advice.lean_before
     words = f"lean somewhere above half throttle: {100 * chance:.0f} in 100"
     state_word = "good" if chance < 0.10 else "out" if chance > 0.5 else "undecided"
