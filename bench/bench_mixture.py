@@ -19,10 +19,11 @@ from scipy.optimize import brentq, least_squares
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT / "tests"))
 
-from support_mixture import blind  # noqa: E402
+from support_mixture import blind, racks  # noqa: E402
 
 from tickover.physics.carburettor import kernels, model  # noqa: E402
 from tickover.physics.carburettor.parts import Air  # noqa: E402
+from tickover.tasks.balance import row_rack  # noqa: E402
 from tickover.tasks.mixture import Machine, Round, map_points  # noqa: E402
 from tickover.tasks.mixture.choosing import screen_all, search  # noqa: E402
 from tickover.tasks.mixture.drawer import Drawer  # noqa: E402
@@ -183,9 +184,31 @@ def _log() -> dict[str, object]:
     return {**row, "other_ms": 1000.0 * other, "ratio": other / reading}
 
 
+def _balance() -> list[dict[str, object]]:
+    """Adjustments until balanced, against the largest difference first with its secant gain."""
+    made: list[dict[str, object]] = []
+    for rack, name in ((row_rack(4, base=2), "four"), (row_rack(6, base=3), "six")):
+        seeds = range(1000, 1120)
+        mean = float(np.mean([racks.adjustments(racks.ours, k, rack) for k in seeds]))
+        other = float(
+            np.mean([racks.adjustments(racks.largest_difference, k, rack) for k in seeds])
+        )
+        made.append(
+            {
+                "claim": f"mean adjustments to balance {name}, 120 invented racks",
+                "ours": mean,
+                "other": other,
+                "ratio": other / mean,
+                "limit": other,
+                "met": mean <= other,
+            }
+        )
+    return made
+
+
 def rows() -> list[dict[str, object]]:
     """One row for each claim about the mixture task."""
-    return [_map(), *_fit_and_search(), _log()]
+    return [_map(), *_fit_and_search(), _log(), *_balance()]
 
 
 if __name__ == "__main__":

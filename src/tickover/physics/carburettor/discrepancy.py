@@ -31,8 +31,8 @@ class Discrepancy:
         Share of the variance that is drawn anew when jets are changed [-]
     """
 
-    size: float = 0.10
-    reach_opening: float = 0.3
+    size: float = 0.09
+    reach_opening: float = 0.22
     reach_speed: float = 3500.0
     anew: float = 0.06
 

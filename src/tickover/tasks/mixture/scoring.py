@@ -43,7 +43,7 @@ class Taste:
 
     lean_weight: float = 6.0
     lean_weight_low: float = 1.0
-    rich_bias: float = 0.02
+    rich_bias: float = 0.025
     chance_weight: float = 0.0
     minute: float = 4e-6
     money: float = 4e-6
