@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 from playwright.sync_api import Page, Route, expect
 
 from tickover.book.bodies import Note
@@ -53,6 +54,27 @@ def test_notes_written_without_a_connection_arrive_once_and_in_order(
     page.context.set_offline(False)
     expect(page.locator("#outbox")).to_be_hidden()
     assert notes(site, build) == [f"written offline {n}" for n in range(1, 4)]
+    forgive(watched)
+
+
+def test_a_picture_that_cannot_be_sent_stays_chosen_with_its_words(
+    open_page: Callable[..., Watched], site: Site, build: str, tmp_path: Path
+) -> None:
+    target = tmp_path / "crack.png"
+    Image.new("RGB", (40, 30), "red").save(target)
+    watched = open_page(f"/builds/{build}")
+    page = watched.page
+    page.get_by_label("and a picture, if one helps").set_input_files(target)
+    page.context.set_offline(True)
+    write_note(page, "seen offline")
+    expect(page.locator("#outbox")).to_contain_text("it is still chosen")
+    assert page.get_by_label("anything worth remembering").input_value() == "seen offline"
+    page.context.set_offline(False)
+    page.get_by_role("button", name="Keep this note").click()
+    expect(page.get_by_label("anything worth remembering")).to_have_value("")
+    state = site.store.state(build)
+    assert [e.body.text for e in state.notes()] == ["seen offline"]
+    assert [e.body.caption for e in state.pictures()] == ["seen offline"]
     forgive(watched)
 
 

@@ -61,9 +61,16 @@
     const form = sent.elt && sent.elt.closest("form");
     if (!id || !form) return;
     const fields = [];
+    let files = 0;
     new FormData(form).forEach(function (value, name) {
+      if (typeof value !== "string" && value.size) files += 1;
       if (typeof value === "string" && name !== "token") fields.push([name, value]);
     });
+    if (files) { // too large for this phone's keeping: better all of it later than half of it now
+      draw("The bench does not answer, and a picture is not kept here. Nothing is lost: it is still " +
+        "chosen. Leave the page open and press again.");
+      return;
+    }
     const by = event.detail.requestConfig.triggeringEvent &&
       event.detail.requestConfig.triggeringEvent.submitter;
     if (by && by.name) fields.push([by.name, by.value]);
@@ -78,6 +85,9 @@
       return;
     }
     form.reset();
+    form.querySelectorAll("input[name=once]").forEach(function (field) {
+      field.value = newId(); // what is written next on this page is another thing
+    });
     trouble = "The bench does not answer";
     await draw();
     box.scrollIntoView({ block: "nearest" });
