@@ -1,6 +1,6 @@
 """Make docs/tables/listen-*.md: what listening gets right and wrong on sound it never saw.
 
-Run with `python bench/listen_tables.py [recordings per row] [table ...]`; 4 take about five
+Run with `python bench/listen_tables.py [recordings per row] [table ...]`; 8 take about ten
 minutes on an idle core. Tables: speed octaves slots blips variation refusals.
 
 Real recordings: put them in a folder with a file `known.csv` beside them, columns
@@ -34,7 +34,7 @@ SYNTHETIC = (
     "All of this is synthetic: engines computed by the generator in "
     "`tests/support_sound/second_engine.py`, which differs from the package's own in pulse, pipe, "
     "noise and cause of unevenness. No real engine was recorded. Made by "
-    "`python bench/listen_tables.py {count}`.\n"
+    "`python bench/listen_tables.py {count} {name}`.\n"
 )
 LOUD, USUAL, NOISY = 20.0, 10.0, 3.0
 FRESH = 61_000  # first seed of the tables: no development and no test has used these
@@ -49,7 +49,12 @@ def percent(part: float) -> str:
 def write(name: str, title: str, count: int, head: list[str], rows: list[list[str]]) -> None:
     """One table, with the plain statement above it."""
     TABLES.mkdir(parents=True, exist_ok=True)
-    lines = [f"# {title}", "", SYNTHETIC.format(count=count), "| " + " | ".join(head) + " |"]
+    lines = [
+        f"# {title}",
+        "",
+        SYNTHETIC.format(count=count, name=name),
+        "| " + " | ".join(head) + " |",
+    ]
     lines.append("|" + "---|" * len(head))
     lines += ["| " + " | ".join(row) + " |" for row in rows]
     (TABLES / f"listen-{name}.md").write_text("\n".join(lines) + "\n", encoding="utf-8")
@@ -284,7 +289,8 @@ def real_table(folder: Path) -> None:
                 sound = read_recording(folder / line["file"])
                 heard = analyse(sound.samples, sound.rate, angles, about_rpm=true)
             except InputError as problem:
-                rows.append([line["file"], f"{true:.0f}", line["measured_with"], str(problem), ""])
+                rows.append([line["file"], f"{true:.0f}", line["measured_with"],
+                             str(problem).replace(f"{folder}/", ""), ""])  # fmt: skip
                 continue
             if heard.refused is not None or heard.idle_rpm is None:
                 said = heard.refused.reason if heard.refused else heard.why["idle_rpm"]
@@ -294,9 +300,12 @@ def real_table(folder: Path) -> None:
             rows.append([line["file"], f"{true:.0f}", line["measured_with"], f"{found:.0f}",
                          f"{100 * (found / true - 1):+.2f} %"])  # fmt: skip
     TABLES.mkdir(parents=True, exist_ok=True)
-    lines = ["# Listen: real recordings", "", "Recordings of real engines with an idle speed "
-             "measured another way.", "", "| file | measured rpm | with | heard rpm | error |",
-             "|---|---|---|---|---|"]  # fmt: skip
+    told = (
+        "Recordings of real engines with an idle speed measured another way, which was also given "
+        "as the rough speed."
+    )
+    lines = ["# Listen: real recordings", "", told, ""]
+    lines += ["| file | measured rpm | with | heard rpm | error |", "|---|---|---|---|---|"]
     lines += ["| " + " | ".join(row) + " |" for row in rows]
     (TABLES / "listen-real.md").write_text("\n".join(lines) + "\n", encoding="utf-8")
     print(*lines, sep="\n")
@@ -317,7 +326,7 @@ def main(words: list[str]) -> None:
     if words and words[0] == "real":
         real_table(Path(words[1]))
         return
-    count = int(words[0]) if words else 4
+    count = int(words[0]) if words else 8
     for name in words[1:] or TRIALS:
         TRIALS[name](count)
 

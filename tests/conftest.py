@@ -6,6 +6,10 @@ import os
 
 from hypothesis import HealthCheck, settings
 
+# Set before NumPy is loaded: the tests run in several processes, and each one's own threads for
+# small matrices only wait for each other (listening takes half the processor time without them).
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 # Two busy cores make wall-clock deadlines meaningless; the same examples are tried every time.
 settings.register_profile(
     "bench",

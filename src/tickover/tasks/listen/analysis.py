@@ -238,6 +238,12 @@ def _remarks(heard: Listening) -> tuple[str, ...]:
             "No rough idle speed was given: with one dead cylinder the speed found can be half or "
             "two thirds of the true one. Give --about to be sure."
         )
+    cylinders = len(heard.firing_angles_deg)
+    if heard.blips and (cylinders > 2 or (cylinders == 2 and is_even(heard.firing_angles_deg))):
+        remarks.append(
+            "On this firing pattern the speed at the top of a blip can come out as half or a third "
+            "of the true one: make three blips, and believe the times only if they agree."
+        )
     if any(blip.hanging for blip in heard.blips):
         remarks.append(
             "The idle hangs after a blip: look for false air, a lean pilot circuit, a sticking "

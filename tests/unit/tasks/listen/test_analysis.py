@@ -119,6 +119,13 @@ def test_a_blip_is_found_and_the_idle_is_judged_without_it() -> None:
     assert found.idle_rpm.high < 1250
 
 
+def test_the_speed_of_a_blip_is_doubted_where_half_of_it_sounds_alike() -> None:
+    for angles, doubted in (((0, 180), False), (FOUR, True)):
+        _, found = heard(angles, speed=BLIPPED, duration_s=14.0)
+        assert len(found.blips) == 1
+        assert any("top of a blip" in remark for remark in found.remarks) is doubted
+
+
 def test_a_warming_engine_drifts() -> None:
     _, found = heard((0, 360), speed=((0, 1300), (14, 1160)), duration_s=14.0)
     assert found.drift is not None
