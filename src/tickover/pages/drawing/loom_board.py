@@ -195,29 +195,43 @@ def _thin(ink: Ink, role: str) -> str:
     ) if ink.embedded else f'{ink(role)} vector-effect="non-scaling-stroke"'  # fmt: skip
 
 
-def _body(board: Board, ink: Ink, size: float) -> str:
-    parts = []
-    for branch in board.branches:
-        parts.append(_line(board, branch, ink))
-        parts.append(_every_ten(board, branch, ink))
+Box = tuple[float, float, float, float]
+
+
+def _parts(board: Board, ink: Ink, size: float) -> list[tuple[Box, str]]:
+    """Everything drawn, each with the room it takes; bundles first, words on top."""
+    lines, words = [], []
     for branch in board.branches:
         (x1, y1), (x2, y2) = board.at[branch.start], board.at[branch.end]
-        turn = math.degrees(math.atan2(y2 - y1, x2 - x1))
-        turn = turn - 180.0 if turn > 90.0 else turn + 180.0 if turn <= -90.0 else turn
-        x, y = (x1 + x2) / 2, (y1 + y2) / 2
-        words = branch.label
-        if text_width(words, size) > branch.length - 8.0:
-            words = words.partition(",")[0]
-        parts.append(
-            f'<g transform="translate({x:.2f} {y:.2f}) rotate({turn:.2f})">'
-            + text(0, -branch.thick / 2 - 2.0, words, ink("text"), size=size) + "</g>"
-        )  # fmt: skip
+        far = branch.thick / 2 + 2.0 + size  # strokes across it, and its label beside it
+        box = (min(x1, x2) - far, min(y1, y2) - far, max(x1, x2) + far, max(y1, y2) + far)
+        lines.append((box, _line(board, branch, ink) + _every_ten(board, branch, ink)))
+        words.append((box, _branch_words(board, branch, ink, size)))
     for x, y in board.at.values():
-        parts.append(f'<circle cx="{x:.2f}" cy="{y:.2f}" r="2.2" {ink("tdc")}/>')
+        dot = f'<circle cx="{x:.2f}" cy="{y:.2f}" r="2.2" {ink("tdc")}/>'
+        lines.append(((x - 3, y - 3, x + 3, y + 3), dot))
     for label in _labels(board.at, board.branches, board.ends, size).values():
-        parts.append(_words(label, ink, size))
-    parts.append(_bar(6.0, board.height - 8.0, ink))
-    return "".join(parts)
+        words.append((label.box, _words(label, ink, size)))
+    return lines + words
+
+
+def _branch_words(board: Board, branch: BoardBranch, ink: Ink, size: float) -> str:
+    (x1, y1), (x2, y2) = board.at[branch.start], board.at[branch.end]
+    turn = math.degrees(math.atan2(y2 - y1, x2 - x1))
+    turn = turn - 180.0 if turn > 90.0 else turn + 180.0 if turn <= -90.0 else turn
+    words = branch.label
+    if text_width(words, size) > branch.length - 8.0:
+        words = words.partition(",")[0]
+    return (
+        f'<g transform="translate({(x1 + x2) / 2:.2f} {(y1 + y2) / 2:.2f}) rotate({turn:.2f})">'
+        + text(0, -branch.thick / 2 - 2.0, words, ink("text"), size=size)
+        + "</g>"
+    )
+
+
+def _body(board: Board, ink: Ink, size: float) -> str:
+    parts = "".join(svg for _, svg in _parts(board, ink, size))
+    return parts + _bar(6.0, board.height - 8.0, ink)
 
 
 def _every_ten(board: Board, branch: BoardBranch, ink: Ink) -> str:
@@ -269,9 +283,9 @@ def tiles(board: Board, paper: str = "a4") -> tuple[tuple[Tile, ...], bool, tupl
     """
     short, long_ = PAPERS[paper]
     best: tuple[tuple[Tile, ...], bool, tuple[int, int]] | None = None
-    labels = _labels(board.at, board.branches, board.ends, _SIZE)
-    boxes = [label.box for label in labels.values()]
-    body = _body(board, Ink(True), _SIZE)
+    parts = _parts(board, Ink(True), _SIZE)
+    boxes = [box for box, _ in parts[len(board.branches) + len(board.at) :]]
+    boxes = boxes[len(board.branches) :]  # of the words at the points
     for wide, high, flipped in ((long_, short, True), (short, long_, False)):
         w, h = wide - 2 * _MARGIN[0], high - 2 * _MARGIN[1]
         columns = max(1, math.ceil((board.width - _OVERLAP) / (w - _OVERLAP)))
@@ -282,7 +296,7 @@ def tiles(board: Board, paper: str = "a4") -> tuple[tuple[Tile, ...], bool, tupl
         ]  # fmt: skip
         kept = [each for each in windows if _shows(board, boxes, each[1], each[2], w, h)]
         if best is None or len(kept) < len(best[0]):
-            made = tuple(Tile(n, x, y, w, h, _tile(body, x, y, w, h)) for n, x, y in kept)
+            made = tuple(Tile(n, x, y, w, h, _tile(parts, x, y, w, h)) for n, x, y in kept)
             best = made, flipped, (columns, rows)
     assert best is not None  # two ways to lay a sheet were tried
     return best
@@ -305,7 +319,7 @@ def _shows(
     return False
 
 
-def _tile(body: str, x: float, y: float, w: float, h: float) -> str:
+def _tile(parts: Sequence[tuple[Box, str]], x: float, y: float, w: float, h: float) -> str:
     """One window of the board with its crosses and its bar."""
     ink = Ink(True)
     o = _OVERLAP / 2.0
@@ -313,6 +327,8 @@ def _tile(body: str, x: float, y: float, w: float, h: float) -> str:
         f"M{cx - 4:.2f} {cy:.2f}h8M{cx:.2f} {cy - 4:.2f}v8"
         for cx in (x + o, x + w - o) for cy in (y + o, y + h - o)
     )  # fmt: skip
+    window = (x, y, x + w, y + h)
+    body = "".join(svg for box, svg in parts if _meet(box, window))
     frame = f"M{x:.2f} {y:.2f}h{w:.2f}v{h:.2f}h{-w:.2f}Z"
     return (
         f'<svg {ink.root()} width="{w:.2f}mm" height="{h:.2f}mm" '
