@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import firwin, upfirdn
 
 WORK_RATE_HZ = 4000.0
 BAND_HZ = (45.0, 1900.0)
@@ -65,6 +64,8 @@ def decimated(samples: NDArray[np.float32], rate: float) -> tuple[NDArray[np.flo
     step = max(1, round(rate / WORK_RATE_HZ))
     if step == 1:
         return samples.astype(np.float32, copy=False), rate
+    from scipy.signal import firwin, upfirdn  # half a second to load: not for every command
+
     taps = firwin(10 * step + 1, 0.96 / step, window=("kaiser", 5.0)).astype(np.float32)
     thinned = upfirdn(taps, samples.astype(np.float32, copy=False), up=1, down=step)
     begin = (taps.size // 2) // step

@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.fft
 from numpy.typing import NDArray
 
 from tickover.physics.compiled import compiled
@@ -101,6 +100,8 @@ def whitened_frames(
     Frames
         Values near zero between lines, above zero on lines [1]
     """
+    import scipy.fft  # not for every command
+
     length = max(16, round(window_s * rate))
     size = scipy.fft.next_fast_len(int(1.5 * length), real=True)
     step = rate / size

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.signal import butter, lfilter, sosfilt
 
 from tickover.errors import InputError
 from tickover.physics.sound.orders import firing_fractions
@@ -220,12 +219,16 @@ def _one_cylinder(
 
 
 def _blowdown(train: NDArray[np.float64], rate: int) -> NDArray[np.float64]:
+    from scipy.signal import lfilter  # half a second to load: not for every command
+
     slow, fast = np.exp(-1.0 / (0.004 * rate)), np.exp(-1.0 / (0.0008 * rate))
     return np.asarray(lfilter([1.0], [1.0, -slow], train) - lfilter([1.0], [1.0, -fast], train))
 
 
 def _pipe(signal: NDArray[np.float64], delay_s: float, rate: int) -> NDArray[np.float64]:
     """A pipe open at the end: the echo comes back upside down and duller."""
+    from scipy.signal import lfilter
+
     delay = max(4, round(delay_s * rate))
     feedback = np.zeros(delay + 5)
     feedback[0] = 1.0
@@ -242,6 +245,8 @@ def _lay_over(
     high_pass_hz: float,
     chance: np.random.Generator,
 ) -> NDArray[np.float64]:
+    from scipy.signal import butter, sosfilt
+
     low_cut = butter(2, high_pass_hz, "high", fs=rate, output="sos")
     heard = np.asarray(sosfilt(low_cut, engine))
     loud = float(np.sqrt(np.mean(heard**2))) or 1.0
