@@ -55,6 +55,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "export": ("tickover.cli.exchange:export_", "Write a build to one zip."),
     "import": ("tickover.cli.exchange:import_", "Read a build back from a zip."),
     "readings": ("tickover.cli.exchange:readings", "Readings of a build to a CSV, or from one."),
+    "limits": ("tickover.cli.limits:limits", "Limits from a table into the engine file."),
     "schema": ("tickover.cli.builds:schema", "The engine file's JSON Schema, for editors."),
     "serve": ("tickover.cli.serve:serve", "Serve the pages on this machine."),
     "demo": ("tickover.cli.demo:demo", "The demo build's whole story, then its pages."),
