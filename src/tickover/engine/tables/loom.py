@@ -213,6 +213,12 @@ def _circuits(whole: EngineFile) -> Iterator[Clash]:
                 given=f"{load.volts_v:g} V on a {volts:g} V machine",
                 instead=f'one for {volts:g} V, or volts = "{load.volts_v:g} V" in [battery]'),
             )  # fmt: skip
+        if load.rated_w and load.real_a and not 0.25 < load.real_a * volts / load.rated_w < 4.0:
+            yield Clash(("loads", i, "real"), InputError(
+                f"The real current of {load.name} is nowhere near its rated power",
+                given=f"{load.real_a:g} A and {load.rated_w:g} W",
+                allowed=f"about {load.rated_w / volts:.3g} A at {volts:g} V",
+                instead="amperes as the meter showed them, not the watts"))  # fmt: skip
         if load.lower_w is not None and load.rated_w is not None and load.lower_w >= load.rated_w:
             yield Clash(("loads", i, "lower"), InputError(
                 "The lower power is not lower", given=f"{load.lower_w:g} W",

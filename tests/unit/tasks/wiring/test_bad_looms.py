@@ -30,6 +30,7 @@ TEXT = TWIN.read_text(encoding="utf-8")
         ('around = "50 C"', 'around = "130 C"', "too hot", 'around = "130 C"'),
         ('from = "seat"\nto = "tail"', 'from = "tail"\nto = "tail end"', "No route leads", ""),
         ('from = "seat"\nto = "tail"', 'from = "headlamp"\nto = "left bar"', "closes a ring", ""),
+        ('rated = "40 W"', 'rated = "40 W"\nreal = "40 A"', "nowhere near", 'real = "40 A"'),
         ('lower = "18 W"', 'lower = "90 W"', "not lower", 'lower = "90 W"'),
         ('real = "3.5 A"', '', "takes no current", "[[loads]]"),
     ],
