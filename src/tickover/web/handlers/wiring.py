@@ -10,7 +10,9 @@ from starlette.responses import Response
 
 from tickover.book.bodies import EngineFileKept, Reading
 from tickover.book.entries import Entry
-from tickover.engine import parse_engine_file
+from tickover.engine import EngineFile, parse_engine_file
+from tickover.engine.tables.colours import COLOURS, NOT_ON_WIRES
+from tickover.engine.tables.wiring import LOADS
 from tickover.errors import EngineFileError, InputError, Problem
 from tickover.pages.building import head_for
 from tickover.pages.drawing.loom_board import board_svg
@@ -38,19 +40,19 @@ ADDED: dict[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
         ("length", "length, such as 420 mm", "text"), ("connector", "connector in it", "text"),
         ("ways", "its ways", "count"))),
     "circuits": ("A circuit", (
-        ("name", "name", "text"), ("colour", "main colour, such as YE", "text"),
+        ("name", "name", "text"), ("colour", "main colour", "text"),
         ("tracer", "tracer", "text"), ("fed_through", "fed through, names with commas", "list"),
         ("fuse", "fuse fitted, such as 10 A", "text"))),
     "switches": ("A switch or relay", (("name", "name", "text"), ("at", "at point", "text"))),
     "joints": ("A joint", (("name", "name", "text"), ("at", "at point", "text"))),
     "loads": ("A load", (
-        ("name", "name", "text"), ("kind", "kind: lamp, coil, horn, charging, other ...", "text"),
+        ("name", "name", "text"), ("kind", "kind", "text"),
         ("circuit", "circuit", "text"), ("at", "at point", "text"),
         ("rated", "rated, such as 21 W", "text"), ("real", "or real current, such as 1.8 A",
         "text"), ("feed", "way there, names with commas", "list"),
         ("choice", "never on with, such as headlamp/low", "text"),
         ("lower", "lower power it may have, such as 1 W", "text"),
-        ("engine_off", "on with the engine off: yes", "yes"))),
+        ("engine_off", "on with the engine off", "yes"))),
 }  # fmt: skip
 """What can be added from the page: table, its words, and its keys with their words and kind."""
 
@@ -90,6 +92,7 @@ def _draw(
         main=one_line(found.main_nodes, "To the fuses") if found.main_nodes else "",
         diagrams={c.name: one_line(c.nodes, c.name) for c in found.circuits},
         added=ADDED,
+        choices=_choices(engine),
         typed=typed or Form(),
         problems=problems,
         lines=lines,
@@ -97,6 +100,20 @@ def _draw(
         lamp_error=error,
         once=fresh(),
     )
+
+
+def _choices(engine: EngineFile) -> dict[str, tuple[str, ...]]:
+    """What a field may hold, where that is known: by its key."""
+    points = {p.casefold(): p for b in engine.branches for p in (b.start, b.end)}
+    colours = tuple(code for code in COLOURS if code not in NOT_ON_WIRES)
+    return {
+        "kind": ("", *LOADS),
+        "colour": ("", *colours),
+        "tracer": ("", *colours),
+        "circuit": ("", *(c.name for c in engine.circuits)) if engine.circuits else (),
+        "at": ("", *points.values()) if points else (),
+        "engine_off": ("", "yes"),
+    }
 
 
 def add(request: Request, form: Form) -> Response:
