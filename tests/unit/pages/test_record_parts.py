@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from support_book import more, state_of
 from support_build import BORE_1, book, twin
@@ -26,6 +28,7 @@ from tickover.pages.record.assembled import build_record, record_data
 from tickover.pages.record.blocks import Paragraph, Photograph, Stated, Table
 from tickover.pages.record.checks import checks_part
 from tickover.pages.record.closing import closing_part, engine_file_part
+from tickover.pages.record.dialled_in import dialled_in_part
 from tickover.pages.record.fasteners import fasteners_part
 from tickover.pages.record.fits import fits_part
 from tickover.pages.record.running import run_in_part, starts_part
@@ -184,3 +187,11 @@ def test_every_layout_has_its_drawing_on_the_first_page(layout: str) -> None:
     assert record.cover.svg.startswith("<svg")
     assert layout in record.cover.alt
     assert engine_of(state).engine.layout == layout
+
+
+def test_the_jets_that_are_in_are_told_without_any_reading() -> None:
+    text = (Path(__file__).parents[3] / "examples" / "engines" / "triple-240.toml").read_text()
+    state = state_of([], text)
+    words = printed_part(dialled_in_part(engine_of(state), state), state)
+    assert "Pilot 38, screw 1.5 turns, needle N1 in groove 3, main 108" in words
+    assert "No mixture reading was kept." in words

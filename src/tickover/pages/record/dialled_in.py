@@ -33,8 +33,9 @@ def _mixture(engine: EngineFile, state: State) -> list[Block]:
     if not has_mixture(engine):
         return []
     page = mixture_of(state)
-    if not page.rounds:
-        return []
+    if not page.rounds:  # the next owner wants to know the jets, read or not
+        told = f"In now: {page.in_now} It breathes: {page.breathes}"
+        return [Subhead("Mixture"), Paragraph(told), Paragraph("No mixture reading was kept.")]
     blocks: list[Block] = [
         Subhead("Mixture"),
         Paragraph(page.verdict, "strong"),
