@@ -30,11 +30,11 @@ def demo(no_serve: bool, port: int, where: str | None) -> None:
 
 def _run(where: str, no_serve: bool, port: int) -> None:
     from tickover.book.store import Store
-    from tickover.demo import open_demo
+    from tickover.demo import open_demos
     from tickover.pages.building import book_page_of, build_page_of, valves_page_of
 
     with Store.open(where) as store:
-        build = store.build(open_demo(store))
+        build = store.build(open_demos(store))
         state = store.state(build.id)
         heading(build.name)
         click.echo("Machine, readings and prices are invented.")
@@ -53,7 +53,7 @@ def _run(where: str, no_serve: bool, port: int) -> None:
         serve(
             store,
             port=port,
-            open_demo=open_demo,
+            open_demo=open_demos,
             sheets=sheet_words(),
             print_sheet=printed_now,
             say=say_where,

@@ -51,7 +51,7 @@ def serve(port: int, phone: bool, address: str, where: str | None) -> None:
     with the code shown; nobody else there sees anything.
     """
     from tickover.cli.opening import open_store
-    from tickover.demo import open_demo
+    from tickover.demo import open_demos
     from tickover.errors import InputError
     from tickover.web.phone.addresses import phone_address
     from tickover.web.phone.paired import PairedPhones
@@ -64,7 +64,7 @@ def serve(port: int, phone: bool, address: str, where: str | None) -> None:
         serve_pages(
             store,
             port=port,
-            open_demo=open_demo,
+            open_demo=open_demos,
             sheets=sheet_words(),
             print_sheet=printed_now,
             phones=PairedPhones(phones_file(store)) if phone else None,
