@@ -6,10 +6,10 @@ from collections.abc import Collection, Mapping
 from dataclasses import replace
 from functools import lru_cache
 
-from tickover.book.bodies import Reading
+from tickover.book.bodies import EngineFileKept, Reading
 from tickover.book.entries import Entry
 from tickover.book.state import State
-from tickover.engine import EngineFile
+from tickover.engine import EngineFile, parse_engine_file
 from tickover.errors import InputError
 from tickover.tasks import proving
 from tickover.tasks.finding import Check, Finding, StateWord, Wanted
@@ -27,7 +27,7 @@ from tickover.tasks.wiring.continuity import (
     touched,
 )
 from tickover.tasks.wiring.loom import Run
-from tickover.tasks.wiring.sizing import Sizing, size_loom
+from tickover.tasks.wiring.sizing import Sizing, fuses_of, size_loom
 
 CONTINUITY = "loom continuity"
 INSULATION = "loom insulation"
@@ -178,7 +178,39 @@ def findings(engine: EngineFile, state: State) -> tuple[Finding, ...]:
             if each is not None:
                 found.append(each)
     fuses = simple_finding(engine, made[-1], state)
-    return (*found, fuses) if fuses is not None else tuple(found)
+    if fuses is not None:
+        found.append(_fuses_then(engine, state, fuses))
+    return tuple(found)
+
+
+def _fuses_then(engine: EngineFile, state: State, found: Finding) -> Finding:
+    """The finding about the fuses, undecided where the list has become another since."""
+    text = ""
+    for entry in state.live:
+        if isinstance(entry.body, EngineFileKept) and entry.number < found.proof:
+            text = entry.body.text
+    if not text or text == state.engine_text:
+        return found
+    now, then = dict(fuse_list(engine)), dict(_fuses_of_text(text))
+    other = [name for name in {**then, **now} if then.get(name) != now.get(name)]
+    if not other:
+        return found
+    words = f"the list is another since: {', '.join(other[:6])}"
+    return Finding(found.name, found.place, "undecided", words, found.proof)
+
+
+def fuse_list(engine: EngineFile) -> tuple[tuple[str, float | None], ...]:
+    """Each circuit and the main fuse with their ratings [A]."""
+    main = engine.wiring.main_fuse_a if engine.wiring is not None else None
+    return (("main fuse", main), *fuses_of(engine).items())
+
+
+@lru_cache(maxsize=16)
+def _fuses_of_text(text: str) -> tuple[tuple[str, float | None], ...]:
+    try:
+        return fuse_list(parse_engine_file(text))
+    except InputError:
+        return ()  # kept by a Tickover that asked for less: nothing to compare with
 
 
 def _finding(

@@ -7,7 +7,7 @@ from support_book import more
 from support_loom import TWIN
 from support_record import printed_part
 
-from tickover.book.bodies import EngineFileKept, Work
+from tickover.book.bodies import EngineFileKept, Reading, Work
 from tickover.book.state import State
 from tickover.engine import load_engine_file, parse_engine_file
 from tickover.errors import FileError, InputError
@@ -154,6 +154,23 @@ def test_the_checks_go_good_with_the_last_wire_and_stale_with_work() -> None:
         assert _word(one_again, CONTINUITY) == "stale"  # the other wires are not read again
     out = more(state, wire_reading(RUNS[3], "to earth", "3"))
     assert _word(out, INSULATION) == "out"
+
+
+def test_fuses_proved_are_undecided_when_the_list_becomes_another() -> None:
+    text = TWIN.read_text(encoding="utf-8")
+    state = more(_state(), Reading(FUSES, "", 1.0, 1.0, "yes", "yes"))
+    assert _word(state, FUSES) == "good"
+    same = more(state, EngineFileKept(text + "\n# a word\n"))
+    assert _word(same, FUSES) == "good"
+    lower = text.replace('rated = "45 W"', 'rated = "20 W"').replace('"40 W"', '"18 W"')
+    lower = lower.replace('lower = "18 W"\n', "").replace('lower = "20 W"\n', "")
+    other = more(state, EngineFileKept(lower))
+    engine = parse_engine_file(lower)
+    found = next(s for s in check_states(engine, other) if s.check.name == FUSES)
+    assert found.state == "undecided"
+    assert found.finding is not None
+    assert "headlamp" in found.finding.text
+    assert _word(more(state, Work("fuses changed")), FUSES) == "stale"
 
 
 def test_a_reading_of_another_wire_of_that_number_counts_for_nothing() -> None:
