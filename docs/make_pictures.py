@@ -15,7 +15,7 @@ import uvicorn
 from playwright.sync_api import Browser, sync_playwright
 
 from tickover.book.store import Store
-from tickover.demo import open_demo
+from tickover.demo import open_demo, open_running_demo
 from tickover.paper.sheets import SHEETS
 from tickover.paper.typeset import typeset
 from tickover.web.app import create_app
@@ -28,6 +28,9 @@ SHOTS: tuple[tuple[str, str, int, str, int | None], ...] = (
     ("valves-phone", "/valves", 390, "light", 1100),
     ("valves-phone-dark", "/valves", 390, "dark", 1100),
     ("valves-desk", "/valves", 1280, "light", 1000),
+    ("mixture-phone", "running/mixture", 390, "light", 1100),
+    ("balance-phone", "running/balance", 390, "light", 1100),
+    ("charging-phone", "running/charging", 390, "light", 1100),
     ("guide-phone", "/guide?step=valves", 390, "light", 1100),
 )
 
@@ -36,7 +39,7 @@ PRINTS = ("valves-bench", "valves", "record")
 """Sheets shown in README and guide, the first page of each."""
 
 
-def shoot(browser: Browser, address: str, build: str) -> None:
+def shoot(browser: Browser, address: str, build: str, running: str) -> None:
     """Every picture of a page."""
     for name, path, width, scheme, height in SHOTS:
         context = browser.new_context(
@@ -44,7 +47,8 @@ def shoot(browser: Browser, address: str, build: str) -> None:
             color_scheme="dark" if scheme == "dark" else "light",
         )
         page = context.new_page()
-        page.goto(f"{address}/builds/{build}{path}")
+        below = path.removeprefix("running")
+        page.goto(f"{address}/builds/{build if below == path else running}{below}")
         page.wait_for_load_state("networkidle")
         page.screenshot(path=str(HERE / f"{name}.png"), full_page=height is None)
         context.close()
@@ -55,7 +59,7 @@ def main() -> None:
     HERE.mkdir(exist_ok=True)
     chromium = shutil.which("chromium") or shutil.which("chromium-browser")
     with tempfile.TemporaryDirectory() as folder, Store.open(Path(folder) / "d.tickover") as store:
-        build = open_demo(store)
+        build, running = open_demo(store), open_running_demo(store)
         row, state = store.build(build), store.state(build)
         for name in PRINTS:
             sheet = SHEETS[name]
@@ -74,7 +78,7 @@ def main() -> None:
                 executable_path=chromium,
                 args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
             )
-            shoot(browser, address, build)
+            shoot(browser, address, build, running)
             browser.close()
         server.should_exit = True
 
