@@ -66,6 +66,14 @@ def loom_problems(engine: EngineFile, sizing: Sizing, text: str = "") -> tuple[P
                 "carries less than is asked of it", f"{wire.size.words}, {wire.carries:.1f} A",
                 f"{asks:.1f} A or more",
                 f"{_thicker(wire)}, or a smaller fuse")  # fmt: skip
+    told = {c.name for c in engine.circuits if c.fuse_a is not None}
+    for wire in _beyond_all_sizes(sizing, told, wiring is not None and bool(wiring.main_fuse_a)):
+        here = [i for i, c in enumerate(engine.circuits) if c.name == wire.run.circuit]
+        add(("circuits", here[0]) if here else ("wiring",),
+            f"No wire of this standard carries what wire {wire.run.number}, {wire.run.start} to "
+            f"{wire.run.end}, has to", f"{max(wire.run.current, wire.fuse or 0.0):.1f} A",
+            f"up to {wire.carries:.1f} A with {wire.size.words}",
+            "two circuits in place of one, or insulation that bears more heat")  # fmt: skip
     for i in sizing.loom.unused:
         wire_table = engine.wires[i]
         add(
@@ -86,6 +94,22 @@ def loom_problems(engine: EngineFile, sizing: Sizing, text: str = "") -> tuple[P
                 f"{load.drop:.2f} V", f"{load.allowed:.2f} V",
                 "a shorter way, a relay, or a greater drop if that is right")  # fmt: skip
     return tuple(sorted(found, key=lambda p: p.line or 0))
+
+
+def _beyond_all_sizes(sizing: Sizing, given: set[str], main_given: bool) -> list[Sized]:
+    """The worst wire of each circuit, of the main wires and of those back, that no size suits.
+
+    Where a fuse is given that is told of the fuse already.
+    """
+    worst: dict[tuple[str, str], Sized] = {}
+    for wire in sizing.wires:
+        fuse_told = wire.run.circuit in given or (wire.run.side == "main" and main_given)
+        if wire.run.pinned or (wire.by_current and (wire.by_fuse or fuse_told)):
+            continue
+        key = (wire.run.side, wire.run.circuit)
+        if key not in worst or wire.run.current > worst[key].run.current:
+            worst[key] = wire
+    return list(worst.values())
 
 
 def _circuit(

@@ -169,6 +169,16 @@ def test_what_does_not_go_together_is_told_with_its_line(
     assert key in near
 
 
+def test_a_current_beyond_every_size_is_told_and_the_rest_still_stands() -> None:
+    text = text_of().replace('rated = "60 W"', 'rated = "420 W"').replace('"15 A"', '"40 A"')
+    engine = parse_engine_file(text)
+    sizing = size_loom(engine)
+    found = [p for p in loom_problems(engine, sizing, text) if "No wire of this" in p.problem]
+    assert len(found) == 3  # to the fuses, the circuit, the way back
+    assert found[-1].line == text.splitlines().index("[[circuits]]") + 1
+    assert all(w.size.words == "10 mm²" for w in sizing.wires)
+
+
 def test_a_missing_main_fuse_is_told() -> None:
     text = text_of().replace('main_fuse = "15 A"\n', "")
     engine = parse_engine_file(text)
