@@ -13,9 +13,11 @@ from support_record import pdf_words, printed_part
 from tickover.book.store import Store
 from tickover.engine import parse_engine_file
 from tickover.pages.building import engine_of, mixture_of
+from tickover.pages.mixture import map_rows, opening_words
 from tickover.pages.record.dialled_in import dialled_in_part
 from tickover.paper.sheets import print_blank
 from tickover.plan.shopping import jets_wanted
+from tickover.tasks.mixture.in_book import findings
 from tickover.web.app import create_app
 
 Watched = Any
@@ -134,6 +136,7 @@ def test_gauges_in_their_unit_say_which_screw_and_a_turn_asks_for_the_next_look(
     shown = follow(client, client.send(here, look))
     assert "Not balanced" in shown
     assert "Turn screw" in shown
+    assert "29.3 kPa" in shown  # 22 cmHg of 1333.22 Pa, exact by definition
     turn = {"screw": "screw 2-1", "way": "out", "turns": "1/4"}
     shown = follow(client, client.send(f"{here}/turned", turn))
     assert "a turn counts only when all gauges" in shown
@@ -157,6 +160,10 @@ def test_strobe_readings_are_drawn_beside_the_curve_with_the_plate(bench) -> Non
     assert client.send(here, {"speed": "4000", "degrees": "190"}).status_code == 422
     places = {e.body.place for e in store.state(home.split("/")[-1]).readings("advance curve")}
     assert len(places) == 2
+    follow(client, client.send(here, {"speed": "2900", "degrees": "30"}))
+    entry = store.state(home.split("/")[-1]).readings("advance curve")[-1]
+    assert entry.body.place == "3000 rpm"  # the point of the curve it was meant for
+    assert entry.body.conditions["speed_hz"] == pytest.approx(2900 / 60)
 
 
 @pytest.mark.parametrize("page", ["mixture", "balance", "strobe"])
@@ -209,16 +216,44 @@ def test_jets_wanted_go_on_the_shopping_list_and_everything_into_the_record(benc
 
 
 def test_what_the_advice_wants_and_the_drawer_lacks_is_on_the_shopping_list(bench) -> None:
-    client, store, home, _ = bench
-    fine = {"idle": "0.88", "1/8": "0.88", "1/4": "0.86", "1/2": "0.82", "3/4": "0.78"}
-    for opening, number in {**fine, "full": "0.76"}.items():
-        client.send(f"{home}/mixture", {"opening": opening, "lambda": number})
-    state = store.state(home.split("/")[-1])
+    client, store, *_ = bench
+    sizes = (88, 90, 92, 95, 98, 100, 102, 105, 108, 110, 112, 115, 118, 120)
+    ones = ", ".join(f'"{size}" = 1' for size in sizes)
+    text = TRIPLE.replace('owned = { "98" = 3, "102" = 3, "108" = 3 }', f"owned = {{ {ones} }}")
+    assert text != TRIPLE
+    at = "2031-03-01T08:00:00+00:00"
+    name = store.create_build("One of each", text, at, "tester").id
+    fine = {"idle": "0.88", "1/8": "0.88", "1/4": "0.86", "1/2": "0.80", "3/4": "0.74"}
+    for opening, number in {**fine, "full": "0.72"}.items():
+        client.send(f"/builds/{name}/mixture", {"opening": opening, "lambda": number})
+    state = store.state(name)
     page = mixture_of(state)
     assert page.advice is not None
-    assert page.advice.money > 0
     wanted = jets_wanted(engine_of(state), state)
+    assert [w.count for w in wanted if w.item.startswith("main jet")] == [2]  # three, less one
     assert sum(w.count * (w.price or 0) for w in wanted) == pytest.approx(page.advice.money)
+    # the map as a table says rich and lean where the map is rich and lean
+    head, *rows = map_rows(page)
+    marks = {
+        (o, row[0]): cell[-1]
+        for row in rows
+        for o, cell in zip(head[1:], row[1:], strict=False)
+        if cell
+    }
+    for cell in page.advice.after:
+        if cell.means_something:
+            off = cell.lam / cell.target - 1.0
+            mark = "▲" if off > 0.02 else "▼" if off < -0.02 else " "
+            assert marks[opening_words(cell.opening), f"{cell.speed_rpm:.0f}"] == mark
+
+
+def test_pinking_at_half_throttle_makes_the_proof_at_full_throttle_out(bench) -> None:
+    client, store, home, _ = bench
+    client.send(f"{home}/mixture", {"opening": "1/2", "speed": "6000", "word": "pinking"})
+    state = store.state(home.split("/")[-1])
+    (finding,) = findings(engine_of(state), state)
+    assert finding.state == "out"
+    assert finding.proof == state.readings("mixture")[-1].number
 
 
 @pytest.mark.parametrize(

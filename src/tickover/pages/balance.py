@@ -189,7 +189,7 @@ def _whys(found: Balance | None, unit: str) -> tuple[Why, ...]:
             "the gain of its screw and, by what they share, of the others",
             "gain before the first turn: 14 kPa, spread of a factor 1.8: our crank-resolved runs "
             "of invented racks, no source; tolerance: common practice, no source",
-            "on invented racks 4.1 turns on four carburettors against 4.4 for the largest "
+            "on invented racks 4.4 turns on four carburettors against 4.6 for the largest "
             "difference first",
         ),
     )

@@ -13,6 +13,7 @@ from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.quantities import parse_number
 from tickover.tasks.balance import Balance, Look, Rack, balance, parse_vacuum
+from tickover.tasks.exhaust import AIR, CLAMPS
 from tickover.tasks.finding import Check, Finding, Wanted
 from tickover.tasks.mixture.from_file import rack_from_file
 
@@ -208,6 +209,12 @@ def _evidence(engine: EngineFile, state: State, rack: Rack) -> dict[str, tuple[s
         if finding.state == "out":
             number = "".join(c for c in finding.place if c.isdigit())
             found.setdefault(f"carb{number}", []).append("compression out")
+    for check in (CLAMPS, AIR):
+        entry = state.latest(check, "")
+        if entry is not None and entry.body.unit == "yes" and entry.body.low == 0.0:
+            # the book does not say at which cylinder: it speaks for whichever pulls less
+            for name in rack.carburettors:
+                found.setdefault(name, []).append(f"perhaps the leak of '{check}', answered no")
     return {name: tuple(words) for name, words in found.items()}
 
 

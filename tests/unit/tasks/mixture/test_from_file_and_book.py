@@ -263,6 +263,16 @@ def test_a_tight_valve_in_the_book_speaks_against_the_screw():
     assert any("carb3" in s and "in3" in s for s in found.suspicions)
 
 
+def test_an_air_leak_in_the_book_speaks_for_the_carburettor_that_pulls_less():
+    gauges = ("vacuum 1 25 cmHg", "vacuum 2 25 cmHg", "vacuum 3 22 cmHg")
+    for answer, told in (("no", True), ("yes", False)):
+        texts = (f"check air leaks {answer}", *gauges)
+        found = balance.book_balance(balance.balance_book(TRIPLE, said(*texts)))
+        leaks = [s for s in found.suspicions if "air leaks" in s]
+        assert bool(leaks) is told
+        assert all("carb3" in s for s in leaks)
+
+
 def test_balance_goes_from_open_to_good_to_stale():
     even = [line(t) for t in ("vacuum 1 25 cmHg", "vacuum 2 25 cmHg", "vacuum 3 24.5 cmHg")]
     assert words(check_states(TRIPLE, state()), balance.CHECK) == "open"
