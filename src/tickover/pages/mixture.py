@@ -397,9 +397,9 @@ def _whys(book: MixtureBook, advice: Advice | None) -> tuple[Why, ...]:
         Why(
             "What to fit",
             (looked, "jets in the drawer, prices, minutes on the stand"),
-            "every setting scored by the mean square of ln(lambda/target), lean counted six times "
-            f"from {HALF_THROTTLE:g} open up, aimed 2.5 percent rich there; minutes and money "
-            "added",
+            "every setting scored by the mean square of ln(lambda/target), lean counted four times "
+            f"from {HALF_THROTTLE:g} open up, aimed 2.5 percent rich there; the chance of a lean "
+            "point, minutes and money added",
             "minutes: common practice, no source; weights: our judgement, tried on invented "
             "carburettors",
             "the best of the list, not the best there is",

@@ -41,10 +41,10 @@ class Taste:
         How many settings are scored with the whole uncertainty.
     """
 
-    lean_weight: float = 6.0
+    lean_weight: float = 4.0
     lean_weight_low: float = 1.0
     rich_bias: float = 0.025
-    chance_weight: float = 0.0
+    chance_weight: float = 0.002
     minute: float = 4e-6
     money: float = 4e-6
     shortlist: int = 400
