@@ -87,6 +87,24 @@ def test_bad_input_is_one_clear_sentence(
     assert "Traceback" not in err
 
 
+def test_readings_of_a_table_are_kept_in_the_book(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TICKOVER_BOOK", str(tmp_path / "b.sqlite"))
+    assert run("new", "--engine", str(TWIN))[0] == 0
+    table = "wire,end_to_end,to_earth\n1,0.2,open\n4,0.3,touches 8\n45,ok,\n"
+    code, out, err = run("wiring", "--keep", table=table)
+    assert code == 1
+    assert "5 readings are in the book" in err
+    code, out, _ = run("wiring", "--json")
+    lines = {line["number"]: line for line in json.loads(out)["test"]["lines"]}
+    assert (lines["4"]["end_to_end"], lines["4"]["to_earth"]) == ("0.3 ohm", "touches 8")
+    assert (lines["8"]["state"], lines["45"]["state"]) == ("out", "good")
+    code, _, err = run("wiring", "--engine", str(TWIN), "--keep")
+    assert code == 2
+    assert "without --engine" in err
+
+
 def test_a_machine_without_a_loom_is_told_what_to_write(run: Run) -> None:
     code, _, err = run("wiring", engine='[engine]\nname = "a"\nlayout = "single"\n')
     assert code == 2

@@ -14,6 +14,8 @@ from tickover.cli.marks import heading, mark, wrapped
 from tickover.errors import FileError, InputError
 
 if TYPE_CHECKING:
+    from tickover.book.state import State
+    from tickover.cli.opening import TerminalBench
     from tickover.pages.loom import LoomPage, LoomTestPage
     from tickover.pages.wiring import WiringPage
 
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
               help="Engine file (TOML); with it no book is needed.")  # fmt: skip
 @click.option("--continuity", "continuity_path", type=click.Path(path_type=Path),
               help="CSV: wire,end_to_end,to_earth.")  # fmt: skip
+@click.option("--keep", is_flag=True, help="Keep those readings in the book.")
 @click.option("--lamp", "lamps", multiple=True,
               help="Another lamp, to compare: 'tail lamp = 1 W'. Several times.")  # fmt: skip
 @click.option("--board", "board_path", type=click.Path(path_type=Path),
@@ -33,6 +36,7 @@ if TYPE_CHECKING:
 def wiring(
     engine_path: Path | None,
     continuity_path: Path | None,
+    keep: bool,
     lamps: tuple[str, ...],
     board_path: Path | None,
     as_json: bool,
@@ -50,6 +54,9 @@ def wiring(
     from tickover.tasks.wiring.from_csv import continuity_from_csv
     from tickover.tasks.wiring.sizing import size_loom
 
+    if keep and (engine_path is not None or continuity_path is None):
+        raise InputError("Readings are kept in a book, from a table",
+                         instead="--continuity R.csv --keep, without --engine")  # fmt: skip
     state = None
     if engine_path is not None:
         from tickover.engine import load_engine_file
@@ -61,6 +68,8 @@ def wiring(
 
         with chosen_build(where, build_name) as bench:
             engine, state = bench.engine, bench.state
+            if keep and continuity_path is not None:
+                state = _kept(bench, continuity_path)
         text = state.engine_text
     powers = swap_words(engine, lamps) if lamps else None
     page = wiring_page(engine, state, text, powers)
@@ -68,7 +77,7 @@ def wiring(
         raise InputError(page.refused.rstrip("."))
     loom = loom_page(engine)
     read = None
-    if continuity_path is not None:
+    if continuity_path is not None and not keep:
         read = continuity_from_csv(size_loom(engine), continuity_path, str(continuity_path))
     test = loom_test_page(engine, state, read)
     if board_path is not None:
@@ -83,6 +92,21 @@ def wiring(
         for caution in dict.fromkeys((*test.cautions, *page.cautions)):
             wrapped(f"! {caution}")
     raise click.exceptions.Exit(0 if not page.problems and test.all_good else 1)
+
+
+def _kept(bench: TerminalBench, path: Path) -> State:
+    """The state once the readings of a table are in the book."""
+    from tickover.cli.opening import now, writer
+    from tickover.tasks.wiring.from_csv import continuity_from_csv
+    from tickover.tasks.wiring.in_book import readings_of
+    from tickover.tasks.wiring.sizing import size_loom
+
+    sizing = size_loom(bench.engine)
+    bodies = readings_of(sizing, continuity_from_csv(sizing, path, str(path)))
+    if bodies:
+        bench.store.append(bench.build.id, bodies, at=now(), by=writer())
+    click.echo(f"{len(bodies)} readings are in the book.", err=True)
+    return bench.state
 
 
 def _write_board(path: Path, loom: LoomPage) -> None:

@@ -91,6 +91,25 @@ def wire_reading(
     )  # fmt: skip
 
 
+def readings_of(sizing: Sizing, read: Mapping[str, WireRead]) -> tuple[Reading, ...]:
+    """The entries for readings taken from a table, in the order of the wires."""
+    known = {run.number for run in sizing.loom.runs}
+    made: list[Reading] = []
+    for run in sizing.loom.runs:
+        got = read.get(run.number, WireRead())
+        earth = f"touches {', '.join(got.touches)}" if got.touches else _typed(got.to_earth)
+        said: tuple[tuple[Test, str], ...] = (
+            ("end to end", _typed(got.end_to_end)),
+            ("to earth", earth if run.side != "earth" or got.touches else ""),
+        )
+        made += [wire_reading(run, test, typed, "", known) for test, typed in said if typed]
+    return tuple(made)
+
+
+def _typed(ohm: float | None) -> str:
+    return "" if ohm is None else "open" if ohm >= _NO_PATH_OHM else f"{ohm:g} ohm"
+
+
 def wire_entries(sizing: Sizing, state: State) -> dict[tuple[str, Test], Entry[Reading]]:
     """The latest reading of each wire and test, by wire number.
 
