@@ -149,16 +149,16 @@ def influence_strips(
     True
     """
     ink = Ink(embedded)
-    high = 58.0
     left = 8.0
     wide = (width - left - 4.0) / max(len(marks), 1)
-    height = high * len(rows) + 40.0
     most = max([abs(p) for _, _, percents in rows for p in percents] + [1.0])
     parts = []
-    for n, (name, step, percents) in enumerate(rows):
-        top = n * high
+    top = 0.0
+    for name, step, percents in rows:
         parts.append(text(left, top + 14, f"{name}, {step}", ink("text"), anchor="start", size=13))
-        zero = top + 32.0
+        # each strip takes the room its own bars and figures need, above and below
+        zero = top + 22.0 + max(20.0 * max(percents) / most + 12.0, 4.0)
+        bottom = zero + max(20.0 * -min(percents) / most + 14.0, 6.0)
         parts.append(f'<path d="M{left:.1f} {zero:.1f}H{width - 4:.1f}" {ink("axis")}/>')
         for k, percent in enumerate(percents):
             tall = 20.0 * abs(percent) / most
@@ -174,10 +174,12 @@ def influence_strips(
         if name in rule:
             first, last = rule[name]
             a, b = left + wide * (first + 0.1), left + wide * (last + 0.9)
-            y = top + 55.0
+            y = bottom + 4.0
             parts.append(
                 f'<path d="M{a:.1f} {y - 4:.1f}V{y:.1f}H{b:.1f}V{y - 4:.1f}" {ink("hair")}/>'
             )
+        top = bottom + 10.0
+    height = top + 40.0
     for k, mark in enumerate(marks):
         x = left + wide * (k + 0.5)
         parts.append(text(x, height - 20, mark, ink("quiet"), size=12))
