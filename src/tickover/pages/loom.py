@@ -212,11 +212,15 @@ def board_of(engine: EngineFile, sizing: Sizing) -> Board:
             BoardBranch(
                 spelled[branch.start.casefold()], spelled[branch.end.casefold()],
                 branch.length_m * 1e3, line.diameter.high * 1e3,
-                f"{branch.length_m * 1e3:.0f} mm, {line.wires} wires, "
+                f"{branch.length_m * 1e3:.0f} mm, {_wires(line.wires)}, "
                 f"{line.diameter.high * 1e3:.0f} mm thick{plug}",
             )
         )  # fmt: skip
     return lay_board(branches, ends)
+
+
+def _wires(count: int) -> str:
+    return "1 wire" if count == 1 else f"{count} wires"
 
 
 def _numbers(numbers: list[str]) -> str:

@@ -154,7 +154,7 @@ def loom_wanted(engine: EngineFile, state: State) -> tuple[Want, ...]:
     task = "wiring"
     found = [
         Want(f"metre of wire {line.size.words} {line.colour_words}", None, "", round(line.buy),
-             None, f"{line.count} wires, waste reckoned in", task)
+             None, f"{line.count} {'wire' if line.count == 1 else 'wires'}, with waste", task)
         for line in cutting_list(engine, sizing)
     ]  # fmt: skip
     fuses: dict[float, list[str]] = {}
