@@ -33,6 +33,10 @@ from tickover.tasks.valves.in_book import clearance_entry, shim_entry, words
 from tickover.tasks.valves.readings import clearance_reading, fitted_shim
 
 _VALVE = re.compile(r"(?:in|ex)\s*\d+[a-z]?", re.IGNORECASE)
+_GAUGE = re.compile(
+    r"cyl\s*(?P<number>[0-9]{1,2})[\s:=]+(?P<kind>dry|wet|slow)?\s*(?P<value>[0-9.,]+\s*(?:psi|bar|kPa|MPa|kg/cm2|atm))",
+    re.IGNORECASE,
+)
 _DISTANCE = re.compile(
     r"(?:\bat\s+|@\s*)(?P<distance>[\d.,]+\s*(?:km|mi|miles?))\s*$", re.IGNORECASE
 )
@@ -47,12 +51,13 @@ EXAMPLES = (
     "fit cyl1 top ring 0.25 mm",
     "torque head bolts 23 Nm done",
     "check intake clamps yes",
-    "compression cyl2 dry 152 psi",
+    "cyl2 148 psi",
+    "compression cyl2 wet 162 psi",
     "ratio cyl1 chamber 15.9 cc",
     "wheel inlet opens 12",
     "mixture 1/4 5200 0.93",
     "vacuum carb2 22 cmHg",
-    "turned screw 2-1 in 1/4",
+    "turned screw 1-2 in 1/4",
     "strobe 4000 31",
     "loose oil line off",
     "note new seals in the fork",
@@ -85,6 +90,10 @@ def understand_line(engine: EngineFile, line: str, warm: bool | None = None) -> 
     word = first.casefold().rstrip(":")
     if word in _BY_WORD:
         return _BY_WORD[word](engine, rest.strip(), warm)
+    gauge = _GAUGE.fullmatch(text)
+    if gauge:  # a pressure at a cylinder and no word more is the dry reading
+        kind = gauge["kind"] or "dry"
+        return _compression(engine, f"cyl{gauge['number']} {kind} {gauge['value']}", warm)
     match = _VALVE.match(text)
     if match:
         place = "".join(match.group().split()).lower()

@@ -112,3 +112,19 @@ def test_other_lines_are_refused_with_a_sentence(line: str) -> None:
     with pytest.raises(InputError) as refused:
         understand_line(ENGINE, line)
     assert str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("line", "what", "place", "pascal"),
+    [
+        ("cyl2 148 psi", "compression dry", "cyl2", 148 * 6894.757),
+        ("cyl 3: 10,4 bar", "compression dry", "cyl3", 10.4e5),
+        ("Cyl1 wet 162 psi", "compression wet", "cyl1", 162 * 6894.757),
+    ],
+)
+def test_a_pressure_at_a_cylinder_needs_no_more_words(
+    line: str, what: str, place: str, pascal: float
+) -> None:
+    reading = understand_line(four(), line).body
+    assert (reading.what, reading.place) == (what, place)
+    assert reading.low == pytest.approx(pascal, rel=1e-6)
