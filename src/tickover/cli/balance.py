@@ -108,14 +108,21 @@ def strobe(
 ) -> None:
     """Timing under the strobe: readings such as 1200:8 and 4000:31, against the book's curve.
 
+    heard:8 is a reading at the idle speed of the latest recording in the book.
+
     Exit code 0: right as far as a strobe can tell. 1: something to move. 2: bad input.
     """
-    from tickover.pages.strobe import readings_in_book, strobe_json, strobe_page
+    from tickover.pages.strobe import curve_of_engine, readings_in_book, strobe_json, strobe_page
     from tickover.quantities import parse
-    from tickover.tasks.strobe import reading_of_words
+    from tickover.tasks.listen.in_book import heard_idle
+    from tickover.tasks.strobe import HEARD, reading_at_heard_idle, reading_of_words
 
     size = parse(radius, "length", None, "The radius").value_si if radius else None
-    read = tuple(reading_of_words(text) for text in readings)
+    at_idle = tuple(text for text in readings if text.casefold().startswith(HEARD))
+    read = tuple(reading_of_words(text) for text in readings if text not in at_idle)
+    if at_idle and engine_path is not None:
+        raise InputError("The idle speed heard stands in the book", given=at_idle[0],
+                         instead="the command without --engine")  # fmt: skip
     if engine_path is not None:
         from tickover.engine import load_engine_file
 
@@ -125,6 +132,10 @@ def strobe(
 
         with chosen_build(where, build_name) as bench:
             engine = bench.engine
+            idle, curve = heard_idle(bench.state), curve_of_engine(engine)
+            for text in at_idle:
+                angle = reading_of_words(text.casefold().replace(HEARD, "1000", 1)).degrees
+                read = (*read, reading_at_heard_idle(angle, idle, curve))
             read = read or readings_in_book(bench.state)
     page = strobe_page(engine, read, plate.casefold(), size)
     if as_json:

@@ -10,6 +10,7 @@ from typing import Any
 from tickover.engine import EngineFile
 from tickover.pages.drawing.mixture_pictures import rack_picture
 from tickover.pages.head import Head
+from tickover.pages.listen import idle_notes
 from tickover.pages.why import Why
 from tickover.pages.wording import listed, place_words, sentence
 from tickover.quantities import show, to_unit
@@ -92,7 +93,7 @@ def balance_page(engine: EngineFile, book: BalanceBook, head: Head | None = None
         ),
         history=_history(book, unit),
         suspicions=tuple(sentence(s) for s in found.suspicions) if found is not None else (),
-        notes=found.notes if found is not None else (),
+        notes=(*(found.notes if found is not None else ()), *idle_notes(book.idle)),
         read_next=book.missing,
         how=HOW,
         cautions=CAUTIONS,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tickover.book.state import State
 from tickover.engine import EngineFile
@@ -18,11 +18,13 @@ from tickover.pages.why import Why
 from tickover.plan.checks import CheckState
 from tickover.plan.faultfinding import fault_advice, knowledge
 from tickover.tasks.finding import Finding
-from tickover.tasks.listen import as_json, in_book
-from tickover.tasks.listen.comparison import Change, Comparison
-from tickover.tasks.listen.in_book import KeptRecording
+from tickover.tasks.listen import in_book
+from tickover.tasks.listen.in_book import HeardSpeed, KeptRecording
 from tickover.tasks.listen.listening import CAUTIONS, Listening, SpeedSummary
 from tickover.tasks.listen.waterfall import Waterfall
+
+if TYPE_CHECKING:
+    from tickover.tasks.listen.comparison import Change, Comparison
 
 SYNTHETIC = "Synthetic: computed, not recorded from an engine. It proves nothing."
 UNPROVEN = (
@@ -379,6 +381,19 @@ def _whys(heard: Listening) -> tuple[Why, ...]:
     )
 
 
+def idle_notes(idle: HeardSpeed | None) -> tuple[str, ...]:
+    """The idle speed off a recording, for pages that would ask for a tachometer."""
+    if idle is None:
+        return ()
+    words = (
+        f"Idle speed off the recording of entry {idle.number}: {idle.rpm:.0f} rpm, between "
+        f"{idle.low:.0f} and {idle.high:.0f}."
+    )
+    if idle.overtaken:
+        words += f" Since then: {idle.overtaken}; record again."
+    return (words,)
+
+
 def speed_drawing(page: ListenPage, *, width: float = 328.0, embedded: bool = False) -> str:
     """Speed over time; '' where the recording was refused."""
     heard = page.heard
@@ -440,6 +455,8 @@ def wheel_drawing(page: ListenPage, *, embedded: bool = False) -> str:
 
 def listen_json(page: ListenPage) -> dict[str, Any]:
     """The page as plain values: the listening itself, and what stands beside it."""
+    from tickover.tasks.listen import as_json
+
     data = as_json.listening_data(page.heard)
     data |= {
         "file": page.name,

@@ -15,6 +15,7 @@ from tickover.quantities import parse_number
 from tickover.tasks.balance import Balance, Look, Rack, balance, parse_vacuum
 from tickover.tasks.exhaust import AIR, CLAMPS
 from tickover.tasks.finding import Check, Finding, Wanted
+from tickover.tasks.listen.in_book import HeardSpeed, heard_idle
 from tickover.tasks.mixture.from_file import rack_from_file
 
 VACUUM = "inlet vacuum"
@@ -39,7 +40,8 @@ class BalanceBook:
     """What the book says about the balance.
 
     `looks` are complete; `missing` are the carburettors still to be read since the last turn;
-    `raised` is a complete look at raised speed, where there is one since.
+    `raised` is a complete look at raised speed, where there is one since; `idle` the idle speed
+    last read off a recording.
     """
 
     rack: Rack
@@ -49,6 +51,7 @@ class BalanceBook:
     evidence: dict[str, tuple[str, ...]]
     proof: int
     now: dict[str, float]
+    idle: HeardSpeed | None = None
 
 
 def vacuum_entry(rack: Rack, place: str, typed: str, at: str = "idle") -> Reading:
@@ -167,8 +170,9 @@ def balance_book(engine: EngineFile, state: State) -> BalanceBook:
     missing = tuple(c for c in rack.carburettors if c not in fresh)
     complete = raised if all(c in raised for c in rack.carburettors) else None
     return BalanceBook(
-        rack, tuple(looks), missing, complete, _evidence(engine, state, rack), proof, now
-    )
+        rack, tuple(looks), missing, complete, _evidence(engine, state, rack), proof, now,
+        heard_idle(state),
+    )  # fmt: skip
 
 
 def book_balance(book: BalanceBook) -> Balance:

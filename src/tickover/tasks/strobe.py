@@ -15,6 +15,7 @@ from tickover.errors import InputError
 from tickover.physics.crank import piston_drop, rotor_arc
 from tickover.quantities import kind_of, parse, parse_number
 from tickover.tasks.ignition import ADVANCE
+from tickover.tasks.listen.in_book import HeardSpeed
 from tickover.tasks.mixture.readings import parse_speed
 
 # A mark read under a strobe by hand is good to about a degree (common practice, no source).
@@ -238,6 +239,43 @@ def strobe_entry(engine: EngineFile, speed: str, degrees: str) -> Reading:
     typed = f"{degrees} at {speed}"
     return Reading(ADVANCE, f"{place:.0f} rpm", angle, angle, kind_of("angle").si, typed, "strobe",
                    {"speed_hz": rpm / 60.0})  # fmt: skip
+
+
+HEARD = "heard"
+
+
+def reading_at_heard_idle(
+    degrees: float, idle: HeardSpeed | None, curve: Sequence[tuple[float, float]]
+) -> StrobeReading:
+    """A strobe reading at the idle speed read off a recording, its doubt carried along the curve.
+
+    Parameters
+    ----------
+    degrees : float
+        Before the top [deg]
+    idle : HeardSpeed or None
+    curve : sequence of (speed [1/min], advance [deg])
+
+    Returns
+    -------
+    StrobeReading
+        Its spread holds the hand's degree and the speed's doubt times the slope of the curve.
+
+    Raises
+    ------
+    InputError
+        No recording gave an idle speed, or it was moved since.
+    """
+    if idle is None or idle.overtaken:
+        raise InputError(
+            "No recording gives the idle speed as it is now",
+            given=f"{idle.overtaken} since entry {idle.number}" if idle is not None else "",
+            instead="tickover listen idle.wav --keep, or the speed in rpm",
+        )
+    speeds, advances = [row[0] for row in curve], [row[1] for row in curve]
+    low, high = np.interp([idle.low, idle.high], speeds, advances)
+    # low to high is a 95 % interval: four standard deviations wide, near enough
+    return StrobeReading(idle.rpm, degrees, float(np.hypot(_READ_DEG, (high - low) / 3.92)))
 
 
 def strobe_line(engine: EngineFile, text: str) -> Reading:

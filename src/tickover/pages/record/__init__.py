@@ -36,6 +36,7 @@ from tickover.pages.record.compression import compression_part, measured_part
 from tickover.pages.record.dialled_in import dialled_in_part
 from tickover.pages.record.fasteners import fasteners_part
 from tickover.pages.record.fits import fits_part
+from tickover.pages.record.listen import listen_part
 from tickover.pages.record.machine import machine_part
 from tickover.pages.record.proving import (
     controls_part,
@@ -71,6 +72,7 @@ PARTS: tuple[PartMaker, ...] = (
     # how it ran
     starts_part,
     dialled_in_part,
+    listen_part,
     run_in_part,
     # what all of it rests on
     checks_part,

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tickover.book.bodies import Answer, Reading, Work
 from tickover.book.entries import Entry
@@ -17,7 +17,6 @@ from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.tasks.finding import Check, Finding, Wanted
-from tickover.tasks.listen.comparison import Comparison, compare
 from tickover.tasks.listen.listening import CAUTIONS, Listening
 from tickover.tasks.listen.plain import (
     kept_listening,
@@ -26,6 +25,9 @@ from tickover.tasks.listen.plain import (
     waterfall_of,
 )
 from tickover.tasks.listen.waterfall import Waterfall
+
+if TYPE_CHECKING:
+    from tickover.tasks.listen.comparison import Comparison
 
 QUESTION = "what a recording says"
 IDLE = "idle speed"
@@ -266,6 +268,8 @@ def earlier_than(
 
 def compared(kept: KeptRecording, later: Listening) -> Comparison:
     """What changed from a kept recording to another."""
+    from tickover.tasks.listen.comparison import compare  # loads the signal processing
+
     return compare(kept.heard, later)
 
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
-from tickover.physics.sound.steadiness import Blip, Drift
+if TYPE_CHECKING:  # the book asks for these words without the signal processing behind them
+    from tickover.physics.sound.steadiness import Blip, Drift
 
 CAUTIONS = (
     "Run the engine outdoors, or with an extraction hose to the outside: carbon monoxide kills "

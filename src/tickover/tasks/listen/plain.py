@@ -9,7 +9,6 @@ from collections.abc import Mapping
 from dataclasses import asdict, fields
 from typing import Any
 
-from tickover.physics.sound.steadiness import Blip, Drift
 from tickover.tasks.listen.listening import HalfOrder, Listening, Measures, Slot, SpeedSummary
 from tickover.tasks.listen.waterfall import Waterfall
 
@@ -77,6 +76,8 @@ def listening_of(kept: Mapping[str, Any]) -> Listening:
     KeyError, TypeError
         It was not made by `kept_listening`.
     """
+    from tickover.physics.sound.steadiness import Blip, Drift
+
     return Listening(
         refused=None,
         duration_s=kept["duration_s"],

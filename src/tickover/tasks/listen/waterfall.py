@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tickover.physics.sound.conditioning import decimated
 from tickover.tasks.listen.listening import Listening
 
 ORDERS = 24
@@ -57,6 +56,8 @@ def waterfall(samples: NDArray[np.float32], rate: float, heard: Listening) -> Wa
     The sound is read at even steps of crank angle between the marks, eight cycles at a time, under
     a Hann window: a line then stays in its column whatever the speed does.
     """
+    from tickover.physics.sound.conditioning import decimated
+
     starts = np.asarray([row[0] for row in heard.marks_s])
     if heard.refused is not None or starts.size <= WINDOW_CYCLES:
         return None

@@ -20,6 +20,7 @@ from tickover.physics.atmosphere import pressure_at_altitude
 from tickover.physics.carburettor.parts import Setting
 from tickover.quantities import parse
 from tickover.tasks.finding import Check, Finding, Wanted
+from tickover.tasks.listen.in_book import heard_idle
 from tickover.tasks.mixture.advice import Advice, Machine, advise, mark_of
 from tickover.tasks.mixture.from_file import (
     FromFile,
@@ -193,7 +194,7 @@ def mixture_book(engine: EngineFile, state: State) -> MixtureBook:
     InputError
         If the engine file says too little.
     """
-    file = machine_from_file(engine)
+    file = _idling_as_heard(machine_from_file(engine), state)
     setting = file.fitted
     trim = _first_trim(engine, file)
     events: list[Entry[Any]] = [
@@ -234,6 +235,14 @@ def mixture_book(engine: EngineFile, state: State) -> MixtureBook:
             trim = _trim_after(trim, body)
     close()
     return MixtureBook(file, tuple(rounds), tuple(trims), tuple(numbers), setting, trim, proof)
+
+
+def _idling_as_heard(file: FromFile, state: State) -> FromFile:
+    """The machine at the idle speed last read off a recording, where nothing has moved it since."""
+    idle = heard_idle(state)
+    if idle is None or idle.overtaken:
+        return file
+    return replace(file, machine=replace(file.machine, idle_rpm=idle.rpm))
 
 
 def book_advice(book: MixtureBook, target: Target | None = None) -> Advice:

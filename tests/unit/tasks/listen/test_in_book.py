@@ -7,19 +7,28 @@ from pathlib import Path
 
 import pytest
 from tests.support_listen import RATE, TRIPLE, engine_file, engine_sound
+from tests.support_record import printed_part
 
-from tickover.book.bodies import Work
+from tickover.book.bodies import EngineFileKept, Work
 from tickover.book.entries import number_entries
 from tickover.book.exchange import export_build, import_build
 from tickover.book.fold import fold
 from tickover.book.store import Store
-from tickover.engine import EngineFile, parse_engine_file
+from tickover.engine import EngineFile, load_engine_file, parse_engine_file
 from tickover.errors import InputError
+from tickover.pages.balance import balance_page
 from tickover.pages.hearing import Heard, hear, keep_heard
+from tickover.pages.record.listen import listen_part
+from tickover.plan.checks import CheckState
+from tickover.plan.faultfinding import fault_advice, knowledge
+from tickover.tasks.balance_book import balance_book
+from tickover.tasks.finding import Finding
 from tickover.tasks.listen.analysis import analyse
 from tickover.tasks.listen.in_book import (
     CHECK,
+    HeardSpeed,
     answer_entry,
+    checks,
     deleted_entry,
     earlier_than,
     findings,
@@ -33,7 +42,10 @@ from tickover.tasks.listen.in_book import (
 from tickover.tasks.listen.listening import Listening
 from tickover.tasks.listen.plain import kept_listening, listening_of
 from tickover.tasks.listen.waterfall import waterfall
+from tickover.tasks.mixture.in_book import mixture_book
+from tickover.tasks.strobe import reading_at_heard_idle
 
+EXAMPLES = Path(__file__).parents[4] / "examples" / "engines"
 AT = "2031-03-01T10:00:00Z"
 TEXT = (
     '[engine]\nname = "T"\nlayout = "inline"\ncylinders = 3\nfiring_order = [1, 3, 2]\n'
@@ -168,3 +180,64 @@ def test_the_waterfall_is_loudest_at_firing_order_when_even_and_at_half_when_one
 
     assert above(fall) > 1.5
     assert above(fall) > above(weak.waterfall) + 0.5
+
+
+def test_the_record_tells_the_latest_real_recording_and_the_fate_of_each(
+    engine: EngineFile, weak: Heard
+) -> None:
+    bodies = [answer_entry(weak.listening, letter * 64, "x", synthetic=letter == "b")
+              for letter in "ab"]  # fmt: skip
+    kept = recordings(fold(number_entries(bodies, at=AT, by="t")))[0]
+    state = fold(
+        number_entries([EngineFileKept(TEXT), *bodies, deleted_entry(kept, "")], at=AT, by="t")
+    )
+    part = listen_part(engine, state)
+    assert part is not None
+    words = printed_part(part, state)
+    assert "one cylinder is about" in words
+    assert "synthetic, proves nothing" in words
+    assert "deleted, entry 4" in words
+    assert listen_part(engine, fold([])) is None
+
+
+def test_a_strobe_reading_at_the_heard_idle_carries_its_doubt_along_the_curve() -> None:
+    curve = ((1000.0, 10.0), (2000.0, 30.0))  # 0.02 degrees for each rpm
+    idle = HeardSpeed(1500.0, 1500.0 - 98.0, 1500.0 + 98.0, 3, AT, "")
+    read = reading_at_heard_idle(12.0, idle, curve)
+    # 50 rpm of standard uncertainty are one degree here, beside one degree of the hand
+    assert read.speed_rpm == 1500.0
+    assert read.spread == pytest.approx(2**0.5, rel=1e-3)
+    flat = reading_at_heard_idle(12.0, idle, ((0.0, 10.0), (9000.0, 10.0)))
+    assert flat.spread == pytest.approx(1.0)
+    with pytest.raises(InputError, match="needle moved since entry 3"):
+        reading_at_heard_idle(12.0, replace(idle, overtaken="needle moved"), curve)
+    with pytest.raises(InputError, match="No recording"):
+        reading_at_heard_idle(12.0, None, curve)
+
+
+def test_the_mixture_map_and_the_balance_page_take_the_idle_that_was_heard(weak: Heard) -> None:
+    engine = load_engine_file(EXAMPLES / "triple-240.toml")
+    body = idle_entry(weak.listening, "a" * 64, synthetic=False)
+    assert body is not None
+    before, after = (
+        mixture_book(engine, fold(number_entries(bodies, at=AT, by="t"))).machine.idle_rpm
+        for bodies in ((), (body,))
+    )
+    assert after == pytest.approx(1100, rel=0.005)
+    assert abs(before - after) > 20
+    moved = fold(number_entries([body, Work("jets changed")], at=AT, by="t"))
+    assert mixture_book(engine, moved).machine.idle_rpm == before
+    page = balance_page(engine, balance_book(engine, moved))
+    assert any("Since then: jets changed" in words for words in page.notes)
+
+
+def test_a_weak_slot_raises_the_causes_of_one_cold_cylinder(engine: EngineFile) -> None:
+    known = knowledge("runs, but")
+    check = checks(engine, fold([]))[0]
+    states = (CheckState(check, "out", Finding(CHECK, "", "out", "")),)
+    with_it = dict(fault_advice(engine, fold([]), known, (), states).causes)
+    without = dict(fault_advice(engine, fold([]), known, (), ()).causes)
+    for cause in ("plug or cap of one cylinder", "low compression in one cylinder",
+                  "pilot jet of one carburettor blocked"):  # fmt: skip
+        assert with_it[cause] > 2 * without[cause]
+    assert with_it["rings not yet bedded"] < 0.3 * without["rings not yet bedded"]
