@@ -33,6 +33,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "starting": ("tickover.cli.proving:starting", "Battery, earths, stop switch, interlocks."),
     "charging": ("tickover.cli.charging:charging", "Battery and charging: causes, next check."),
     "wiring": ("tickover.cli.wiring:wiring", "Wire sizes, fuses, the loom, what fails together."),
+    "noise": ("tickover.cli.noise:noise", "Stationary noise against its limit, baffles compared."),
     "speed": ("tickover.cli.speed:speed", "Gears, speedometer, and a position track against it."),
     "check": ("tickover.cli.proving:check", "Keep the answer to a check: 'spark plug1 yes'."),
     "builds": ("tickover.cli.builds:builds", "List the builds in the book."),

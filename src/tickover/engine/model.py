@@ -36,6 +36,7 @@ from tickover.engine.tables.lists import several
 from tickover.engine.tables.loom import Branch, Joint, Switch, Wire, wiring_clashes
 from tickover.engine.tables.machine import Engine
 from tickover.engine.tables.marks import Marks
+from tickover.engine.tables.noise import Noise
 from tickover.engine.tables.oil import Oil
 from tickover.engine.tables.own import OwnCheck, own_clashes
 from tickover.engine.tables.service import Service
@@ -110,6 +111,7 @@ class EngineFile(Table):
     wires: Annotated[tuple[Wire, ...], several("wires")] = Field(
         default=(), description="What is wanted of single wires: size, colour, number."
     )
+    noise: Noise | None = Field(default=None, description="The stationary noise test.")
     checks: Annotated[tuple[OwnCheck, ...], several("checks")] = Field(
         default=(), description="What you want proved besides."
     )
