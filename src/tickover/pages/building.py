@@ -27,14 +27,17 @@ from tickover.pages.head import Head, head_of
 from tickover.pages.loose import LoosePage, loose_page
 from tickover.pages.measured import RatioPage, TimingPage, ratio_of_book, timing_of_book
 from tickover.pages.mixture import MixturePage, mixture_page
+from tickover.pages.noise import NoisePage, noise_page
 from tickover.pages.pictures import PicturesPage, pictures_page
 from tickover.pages.runin import RunInPage, run_in_page
 from tickover.pages.shopping import ShoppingPage, shopping_page
+from tickover.pages.speed import SpeedPage, speed_page
 from tickover.pages.start import StartCard, start_card
 from tickover.pages.stopwatch import StopwatchPage, stopwatch_page
 from tickover.pages.strobe import StrobePage, readings_in_book, strobe_page
 from tickover.pages.valves import ValvesPage, valves_page
 from tickover.physics.runningin import Use
+from tickover.physics.track import Ride, Stretch
 from tickover.plan.answer import answer_body
 from tickover.plan.checks import CheckState, check_states
 from tickover.plan.faultfinding import changed_weights, fault_advice, knowledge
@@ -50,6 +53,7 @@ from tickover.tasks.compression.in_book import compression_book
 from tickover.tasks.finding import Stage, StateWord
 from tickover.tasks.mixture.in_book import mixture_book
 from tickover.tasks.mixture.trim import state_of_words
+from tickover.tasks.regearing import Regeared
 from tickover.tasks.valves import USUAL, Assumptions
 from tickover.tasks.valves.in_book import CLEARANCE, valve_book, valve_drifts
 
@@ -238,6 +242,27 @@ def fasteners_page_of(build: BuildRow, state: State) -> FastenersPage:
 def controls_page_of(build: BuildRow, state: State) -> ControlsPage:
     """Grip, levers and cables."""
     return controls_page(engine_of(state), state, head_for(build, state))
+
+
+@lru_cache(maxsize=_PAGES_KEPT)
+def noise_page_of(build: BuildRow, state: State) -> NoisePage:
+    """The stationary noise test."""
+    return noise_page(engine_of(state), state, head_for(build, state))
+
+
+def speed_page_of(
+    build: BuildRow,
+    state: State,
+    *,
+    ride: Ride | None = None,
+    odometer_m: float | None = None,
+    change: Regeared | None = None,
+    stretches: tuple[Stretch, ...] = (),
+) -> SpeedPage:
+    """Gears and speedometer, with a track just read or other tyres to compare."""
+    return speed_page(
+        engine_of(state), state, ride, (), odometer_m, head_for(build, state), (), change, stretches
+    )
 
 
 def book_page_of(build: BuildRow, state: State, search: str = "") -> BookPage:

@@ -19,9 +19,11 @@ from tickover.pages.building import (
     fasteners_page_of,
     fits_page_of,
     head_for,
+    noise_page_of,
     ratio_page_of,
     runin_page_of,
     shopping_page_of,
+    speed_page_of,
     start_card_of,
     timing_page_of,
     valves_page_of,
@@ -35,6 +37,7 @@ from tickover.pages.fuel import fuel_page
 from tickover.pages.ignition import ignition_page
 from tickover.pages.loom import loom_page, loom_test_page
 from tickover.pages.measured import ratio_page, timing_page
+from tickover.pages.noise import noise_page
 from tickover.pages.oil import oil_page
 from tickover.pages.record.assembled import build_record, record_data
 from tickover.pages.sheets import valve_bench_sheet, valve_report
@@ -52,12 +55,14 @@ from tickover.pages.sheets_proving import (
     fuel_bench_sheet,
     oil_bench_sheet,
 )
+from tickover.pages.sheets_road import noise_bench_sheet, speed_bench_sheet
 from tickover.pages.sheets_start import run_in_sheet, shopping_sheet, start_card_sheet
 from tickover.pages.sheets_wiring import (
     loom_board_sheet,
     loom_schedule_sheet,
     loom_test_sheet,
 )
+from tickover.pages.speed import speed_page
 from tickover.pages.starting import starting_page
 from tickover.pages.valves import valves_page
 from tickover.pages.wiring import wiring_page
@@ -223,6 +228,18 @@ SHEETS: dict[str, Sheet] = {
         lambda build, state: strobe_bench_sheet(engine_of(state), state, head_for(build, state)),
         "timing under the strobe: speeds beside the book's curve, to fill in",
         strobe_bench_sheet,
+    ),
+    "speed-bench": Sheet(
+        "proving-bench",
+        lambda build, state: speed_bench_sheet(engine_of(state), speed_page_of(build, state)),
+        "roll-outs, timed runs and speeds held, to fill in",
+        lambda engine: speed_bench_sheet(engine, speed_page(engine)),
+    ),
+    "noise-bench": Sheet(
+        "proving-bench",
+        lambda build, state: noise_bench_sheet(engine_of(state), noise_page_of(build, state)),
+        "stationary noise, baffles in and out, to fill in",
+        lambda engine: noise_bench_sheet(engine, noise_page(engine)),
     ),
     "start-card": Sheet(
         "start-card",

@@ -109,6 +109,8 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             ("/mixture", "Mixture"),
             ("/balance", "Carburettor balance"),
             ("/strobe", "Timing under the strobe"),
+            ("/speed", "Speed and gearing"),
+            ("/noise", "Noise"),
             ("/run-in", "Running in"),
             ("/pictures", "Pictures"),
             ("/record", "Build record"),

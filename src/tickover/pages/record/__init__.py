@@ -45,6 +45,7 @@ from tickover.pages.record.proving import (
     oil_part,
     starting_part,
 )
+from tickover.pages.record.road import noise_part, speed_part
 from tickover.pages.record.running import run_in_part, starts_part
 from tickover.pages.record.story import notes_part, open_part, pictures_part, work_part
 from tickover.pages.record.valves import valves_part
@@ -73,6 +74,8 @@ PARTS: tuple[PartMaker, ...] = (
     starts_part,
     dialled_in_part,
     listen_part,
+    speed_part,
+    noise_part,
     run_in_part,
     # what all of it rests on
     checks_part,
