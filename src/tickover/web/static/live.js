@@ -25,7 +25,7 @@
     const at = document.activeElement;
     return Boolean(
       (at && at !== document.body && card().contains(at)) ||
-      card().querySelector("[aria-invalid=true], .refused, details[open], [data-busy], #touches") ||
+      card().querySelector("[aria-invalid=true], .refused, details[open], [data-busy]") ||
       Array.from(card().querySelectorAll("input, select, textarea")).some(changed)
     );
   }
@@ -48,7 +48,8 @@
   let asking = false;
   async function ask() {
     const where = card() && card().dataset.live;
-    if (!where || asking || document.hidden) return;
+    // the stopwatch tells its own entries, and nothing may move under the finger there
+    if (!where || asking || document.hidden || document.getElementById("touches")) return;
     asking = true;
     try {
       const answer = await fetch(where, { cache: "no-store", credentials: "same-origin",
