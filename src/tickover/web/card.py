@@ -90,6 +90,8 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             ("/proving", "Oil, spark, fuel, switches"),
             ("/wiring", "Wiring and loom"),
             ("/compression", "Compression"),
+            ("/ratio", "Ratio by burette"),
+            ("/cam-timing", "Cam timing"),
         ),
     ),
     (
