@@ -52,7 +52,7 @@ def entry_href(home: str, page: str, name: str, place: str) -> str:
         return f"{home}/fasteners"
     if page == "wiring":
         return f"{home}/wiring/test#enter"
-    if page in ("compression", "ratio", "cam-timing", "mixture", "balance", "listen"):
+    if page in ("compression", "ratio", "cam-timing", "mixture", "balance", "listen", "noise"):
         return f"{home}/{page}"
     return ""
 
