@@ -24,7 +24,7 @@ from tickover.engine import EngineFile, load_engine_file, parse_engine_file
 from tickover.engine.loading import decode_engine_file
 from tickover.errors import InputError
 from tickover.physics.tracklog import read_log as read_track
-from tickover.quantities import parse, parse_range
+from tickover.quantities import parse, parse_number, parse_range
 from tickover.tasks.charging.tables import state_from_csv
 from tickover.tasks.compression.tables import readings_from_csv as compression_readings
 from tickover.tasks.listen.reading import read_bytes
@@ -133,6 +133,9 @@ PARSERS: dict[str, Parser] = {
     "quantity": Parser(
         lambda data: [parse(_text(data), kind) for kind in ("length", "pressure", "speed")],
         lambda: (b"5 thou", b"1,5 mm", b"9.81 kg*m/s2", b"3/64 in", b"14.7 psi", b"60 mph"),
+    ),
+    "number": Parser(
+        lambda data: parse_number(_text(data)), lambda: (b"0,15", b"1 3/4", b"-2.5e3")
     ),
     "range": Parser(
         lambda data: parse_range(_text(data), "length"), lambda: (b"4-6 thou", b"2.5 +/- 0.02 mm")

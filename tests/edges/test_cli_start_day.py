@@ -131,6 +131,12 @@ def test_start_refuses(run: Any, words: tuple[str, ...], says: str) -> None:
 # -- why ------------------------------------------------------------------------------
 
 
+def test_why_takes_no_sign_for_a_number_that_is_none(run: Any) -> None:
+    said = run("why", "--answer", "\u00b2", "3")  # a raised 2: a digit to some, no number to int
+    assert said.code == BAD
+    assert "\u00b2" in said.complaint
+
+
 def test_why_proposes_and_learns(run: Any) -> None:
     assert "Next:" in run("why")
     said = run("why", "--answer", "5", "3")

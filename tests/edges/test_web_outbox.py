@@ -130,6 +130,8 @@ def test_a_line_written_offline_is_looked_at_before_it_is_kept(
     expect(page.locator("#outbox")).to_contain_text("loose oil line off")
     page.context.set_offline(False)
     page.get_by_role("link", name="Look at it").click()
+    page.get_by_text("It is understood as").wait_for()
+    expect(page.locator("#outbox")).to_be_hidden()  # let go here, and not on the way
     page.get_by_role("button", name="Keep it").click()
     page.get_by_text("Back to where you were").wait_for()
     assert site.store.entries(build)[-1].kind == "loose end opened"

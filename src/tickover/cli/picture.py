@@ -10,6 +10,7 @@ from tickover.cli.builds import where_option
 from tickover.cli.entries import build_option
 from tickover.cli.opening import TerminalBench, chosen_build, now, writer
 from tickover.errors import InputError
+from tickover.quantities import whole_number
 
 
 @click.command()
@@ -46,10 +47,10 @@ def _subject(bench: TerminalBench, about: str) -> str:
     InputError
         There is no entry of this number.
     """
-    number = about.strip()
-    if not (number.isascii() and number.isdigit()):
-        return number
+    number = whole_number(about)
+    if number is None:
+        return about.strip()
     entries = bench.state.entries
-    if not 0 < int(number[:9]) <= len(entries):
+    if not 0 < number <= len(entries):
         raise InputError("There is no such entry", given=about, allowed=f"1 to {len(entries)}")
-    return entries[int(number[:9]) - 1].id
+    return entries[number - 1].id

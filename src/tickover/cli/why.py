@@ -12,6 +12,7 @@ from tickover.cli.entries import build_option, keep
 from tickover.cli.marks import heading, wrapped
 from tickover.cli.opening import chosen_build
 from tickover.errors import InputError
+from tickover.quantities import whole_number
 
 if TYPE_CHECKING:
     from tickover.book.bodies import Body
@@ -77,9 +78,9 @@ def _said(known: Knowledge, answer: tuple[str, str] | None, looked: str, found: 
 
 def _chosen(typed: str, words: tuple[str, ...], what: str) -> str:
     """One of the words, by number or by itself."""
-    if not typed.strip().isdigit():
+    number = whole_number(typed)
+    if number is None:
         return typed
-    number = int(typed)
     if not 1 <= number <= len(words):
         raise InputError(f"There is no {what} of this number", given=typed,
                          allowed=f"1 to {len(words)}")  # fmt: skip

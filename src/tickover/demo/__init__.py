@@ -20,6 +20,7 @@ from tickover.book.bodies import (
     Work,
 )
 from tickover.engine import EngineFile, parse_engine_file
+from tickover.engine.similar import examples
 from tickover.tasks.quickline import understand_line
 
 if TYPE_CHECKING:
@@ -49,6 +50,9 @@ _DRAWER_MM = ((2.40, 1), (2.50, 1), (2.525, 1), (2.625, 2), (2.65, 1), (2.75, 3)
 
 
 RUNNING = "Lane 539 triple (demo, invented)"
+_RUNNING_FROM = "triple-240"
+"""The example this machine's engine file is; its name there is another."""
+
 _RUNNING_STORY: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "2026-04-04T15:10:00+00:00",
@@ -125,10 +129,10 @@ def open_running_demo(store: Store) -> str:
     for build in store.builds():
         if build.name == RUNNING:
             return build.id
-    text = resources.files(__package__).joinpath("running.toml").read_text(encoding="utf-8")
-    engine = parse_engine_file(text, "running.toml")
+    text = examples()[_RUNNING_FROM]
+    engine = parse_engine_file(text, f"{_RUNNING_FROM}.toml")
     day, *_ = (at for at, _ in _RUNNING_STORY)
-    build = store.create_build(RUNNING, text, day, BY, engine_name="running.toml")
+    build = store.create_build(RUNNING, text, day, BY, engine_name=f"{_RUNNING_FROM}.toml")
     said = Note("Demonstration: machine, readings and prices are invented.")
     store.append(build.id, said, at=day, by=BY)
     for at, lines in _RUNNING_STORY:

@@ -217,8 +217,8 @@ def _numbers(heard: Listening) -> tuple[tuple[str, str, str], ...]:
         rows.append(("cycle to cycle", "not told", heard.why.get("variation_percent", "")))
     if heard.drift is not None:
         moving = heard.drift.low > 0.0 or heard.drift.high < 0.0
-        rows.append(("idle moves by", f"{heard.drift.rpm_per_minute:+.0f} rpm a minute",
-                     f"between {heard.drift.low:+.0f} and {heard.drift.high:+.0f}"
+        rows.append(("idle moves by", f"{heard.drift.rpm_per_minute:+z.0f} rpm a minute",
+                     f"between {heard.drift.low:+z.0f} and {heard.drift.high:+z.0f}"
                      + ("" if moving else ": may as well stand still")))  # fmt: skip
     return tuple(rows)
 

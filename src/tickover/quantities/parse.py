@@ -66,12 +66,13 @@ def parse_number(text: str, what: str = "A number") -> Fraction:
     True
     """
     stripped = text.strip()
+    _see_length(stripped, what)
     if re.fullmatch(_FRACTION, stripped):
-        whole, _, part = stripped.rpartition(" ")
+        *whole, part = stripped.split()  # what parts them may be any blank, as in a pasted table
         top, bottom = part.split("/")
         if int(bottom) == 0:
             raise InputError(f"{what} divides by zero", given=text, instead="'1/4'")
-        return Fraction(int(whole or 0)) + Fraction(int(top), int(bottom))
+        return Fraction(int(whole[0]) if whole else 0) + Fraction(int(top), int(bottom))
     if not re.fullmatch(_NUMBER, stripped):
         raise InputError(
             f"{what} was expected", given=text, allowed="digits with one point or comma",
@@ -88,12 +89,18 @@ def whole_number(text: str) -> int | None:
     >>> whole_number(" 12 "), whole_number("\u00b2"), whole_number("-1"), whole_number("1" * 10)
     (12, None, None, None)
     """
-    return int(text) if re.fullmatch(r"\s*[0-9]{1,9}\s*", text) else None
+    stripped = text.strip()
+    return int(stripped) if re.fullmatch(r"[0-9]{1,9}", stripped) else None
+
+
+def _see_length(text: str, what: str) -> None:
+    # also for Python, which reads no number of more than 4300 digits
+    if len(text) > _LONGEST:
+        raise InputError(f"{what} is too long", given=text, allowed=f"{_LONGEST} characters")
 
 
 def _split_value(text: str, kind: str, what: str) -> tuple[Fraction, str]:
-    if len(text) > _LONGEST:
-        raise InputError(f"{what} is too long", given=text, allowed=f"{_LONGEST} characters")
+    _see_length(text, what)
     match = _VALUE.fullmatch(text)
     if match is None or not text.strip():
         raise InputError(f"{what} needs a number", given=text, instead=kind_of(kind).write)
@@ -176,8 +183,7 @@ def parse_range(text: str, kind: str, unit: str | None = None, what: str = "") -
     0.0002032
     """
     subject = what or f"A {kind} range"
-    if len(text) > _LONGEST:
-        raise InputError(f"{subject} is too long", given=text, allowed=f"{_LONGEST} characters")
+    _see_length(text, subject)
     around = re.split(r"\+\s*/?\s*-|±", text)
     if len(around) == 2:
         width_number, width_unit = _split_value(around[1], kind, subject)

@@ -21,7 +21,7 @@ from tickover.physics.loudness import (
     weighted_octaves,
     without_background,
 )
-from tickover.quantities import parse, parse_number
+from tickover.quantities import parse, parse_number, whole_number
 from tickover.tasks.exhaust import KINDS, exhaust_condition
 from tickover.tasks.finding import Check, Finding, StateWord, Wanted
 from tickover.tasks.proving import HAND_OVER, HOT, MONOXIDE
@@ -189,9 +189,9 @@ def noise_entry(
     InputError
         No level, no such outlet, silencers that are none; a background above the reading.
     """
-    number = outlet.strip().casefold().removeprefix("outlet").strip() or "1"
+    number = whole_number(outlet.strip().casefold().removeprefix("outlet").strip() or "1")
     most = engine.noise.outlets if engine.noise else 8
-    if not number.isascii() or not number.isdigit() or not 1 <= int(number) <= most:
+    if number is None or not 1 <= number <= most:
         raise InputError("There is no such outlet", given=outlet, allowed=f"1 to {most}")
     word = silencers.strip().casefold()
     if word and word not in KINDS:
@@ -214,7 +214,7 @@ def noise_entry(
         more["background_db"] = quiet
     if speed.strip():
         more["speed_hz"] = parse(speed, "speed", "rpm", "The speed held").value_si
-    return Reading(NOISE, f"outlet {int(number)}", value, value, "dB", typed.strip(), instrument,
+    return Reading(NOISE, f"outlet {number}", value, value, "dB", typed.strip(), instrument,
                    more)  # fmt: skip
 
 
@@ -258,7 +258,7 @@ def _read(engine: EngineFile, state: State, entry: Entry[Reading]) -> Level | No
     body = entry.body
     if body.low is None or body.low != body.high or body.unit != "dB":
         return None
-    number = int("".join(c for c in body.place if c.isdigit()) or 1)
+    number = whole_number(body.place.removeprefix("outlet")) or 1
     said = body.conditions.get("silencers")
     background, speed = (
         float(v) if isinstance(v := body.conditions.get(name), (int, float)) else None

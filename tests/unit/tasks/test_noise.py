@@ -115,6 +115,7 @@ def test_without_a_limit_nothing_is_judged():
         ("9.4 dB", {}, "no noise"),
         ("94 V", {}, "unit"),
         ("94 dB", {"outlet": "3"}, "no such outlet"),
+        ("94 dB", {"outlet": "1" * 5000}, "no such outlet"),
         ("94 dB", {"silencers": "drilled"}, "standard, baffled or open"),
         ("94 dB", {"background": "95 dB"}, "louder than the machine"),
         ("63: 92, 64: 90", {}, "No octave band"),

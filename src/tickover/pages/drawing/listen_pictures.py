@@ -89,9 +89,9 @@ def speed_picture(
         line = " ".join(f"{x(s):.1f},{y(rpm):.1f}" for s, rpm in points)
         parts.append(f'<polyline points="{line}" {ink("frame" if sure else "axis")}/>')
     if idle_rpm is not None:
-        above = y(idle_rpm) - 8 if y(idle_rpm) > _TOP + 24 else y(idle_rpm) + 18
-        parts.append(text(width - _RIGHT, above, f"idle {idle_rpm:.0f}", ink("strong"),
-                          anchor="end"))  # fmt: skip
+        # above the picture: on the line it would lie across the wandering of the speed
+        parts.append(text(width - _RIGHT, _TOP - 8, f"idle {idle_rpm:.0f}, the level line",
+                          ink("strong"), anchor="end"))  # fmt: skip
     return _svg(ink, said, width, _TOP + _HIGH + _BOTTOM, parts)
 
 

@@ -7,6 +7,7 @@ from tickover.engine.tables.charging import Charging
 from tickover.physics.bands import Band
 from tickover.physics.charging import charging_window
 from tickover.physics.threephase import PAIRS
+from tickover.quantities import whole_number
 from tickover.tasks import starting
 
 CHARGE = "charging voltage"
@@ -104,4 +105,5 @@ def speed_place(hertz: float) -> str:
 def place_speed(place: str) -> float | None:
     """The speed behind such a place [Hz]; None where it is none."""
     number, _, unit = place.partition(" ")
-    return float(number) / 60.0 if unit == "rpm" and number.isdigit() else None
+    rpm = whole_number(number)
+    return rpm / 60.0 if unit == "rpm" and rpm is not None else None

@@ -16,6 +16,7 @@ from tickover.book.entries import Entry
 from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.errors import InputError
+from tickover.quantities import whole_number
 from tickover.tasks.finding import Check, Finding, Wanted
 from tickover.tasks.listen.listening import CAUTIONS, Listening
 from tickover.tasks.listen.plain import (
@@ -323,15 +324,15 @@ def reference_entry(engine: EngineFile, kept: KeptRecording, cylinder: str, way:
             "No slot of this recording is weak, so no cylinder can be found by it",
             instead="a recording with the weakness in it",
         )
-    digits = "".join(sign for sign in cylinder if sign.isdigit())
+    number = whole_number(cylinder.strip().casefold().removeprefix("cyl").removeprefix("inder"))
     count = engine.engine.cylinders
-    if not digits or len(digits) > 2 or not 1 <= int(digits) <= count:
+    if number is None or not 1 <= number <= count:
         raise InputError("There is no such cylinder", given=cylinder, allowed=f"1 to {count}")
     if way not in WAYS:
         raise InputError("This is no way to find it", given=way, allowed=", ".join(WAYS))
-    slot_names(engine, kept.heard, int(digits))
-    detail = {"entry": kept.entry.id, "slot": kept.heard.weak_slot, "cylinder": int(digits)}
-    return Work(REFERENCE, (f"cyl{int(digits)}",), {**detail, "way": way})
+    slot_names(engine, kept.heard, number)
+    detail = {"entry": kept.entry.id, "slot": kept.heard.weak_slot, "cylinder": number}
+    return Work(REFERENCE, (f"cyl{number}",), {**detail, "way": way})
 
 
 def slot_names(engine: EngineFile, heard: Listening, weak_cylinder: int) -> tuple[int, ...]:

@@ -15,7 +15,7 @@ from tickover.pages.building import speed_page_of
 from tickover.pages.speed_parts import errors_drawn, gears_drawn
 from tickover.physics.track import ride_of
 from tickover.physics.tracklog import read_log
-from tickover.quantities import parse
+from tickover.quantities import parse, whole_number
 from tickover.tasks.regearing import regeared
 from tickover.tasks.rollout import CHANGES, WHEELS, change_entry, roll_out_entry
 from tickover.tasks.speedruns import (
@@ -172,10 +172,11 @@ def read_track(request: Request, form: Form) -> Response:
         if sent is None:
             raise InputError("No track was chosen", allowed="GPX 1.1 or NMEA 0183",
                              instead="the file your phone wrote")  # fmt: skip
-        part = form.get("part") or "1"
-        if not (part.isascii() and part.isdigit()):
-            raise InputError("Recordings are counted from 1", given=part, instead="'1'")
-        ride = ride_of(read_log(sent.data, sent.name), int(part[:6]))
+        part = whole_number(form.get("part") or "1")
+        if part is None:
+            raise InputError("Recordings are counted from 1", given=form.get("part"),
+                             instead="'1'")  # fmt: skip
+        ride = ride_of(read_log(sent.data, sent.name), part)
         if form.get("odometer"):
             unit = opened.engine_file.show.unit("distance")
             counted = parse(form.get("odometer"), "distance", unit, "The odometer").value_si

@@ -19,6 +19,7 @@ from tickover.pages.drawing.loom_board import board_svg
 from tickover.pages.drawing.one_line import one_line
 from tickover.pages.loom import LoomTestPage, loom_page, loom_test_page
 from tickover.pages.wiring import wiring_page
+from tickover.quantities import whole_number
 from tickover.tasks.wiring.balance import swap_words
 from tickover.tasks.wiring.continuity import TESTS
 from tickover.tasks.wiring.in_book import INSULATION, loom_described, wire_reading
@@ -147,8 +148,8 @@ def _lines(table: str, form: Form) -> str:
         elif kind == "yes":
             yes = value.casefold() in ("yes", "y", "true")
             rows.append(f"{key} = {'true' if yes else 'false'}")
-        elif kind == "count" and value.isascii() and value.isdigit():
-            rows.append(f"{key} = {int(value)}")
+        elif kind == "count" and (count := whole_number(value)) is not None:
+            rows.append(f"{key} = {count}")
         else:
             rows.append(f"{key} = {json.dumps(value, ensure_ascii=False)}")
     return "\n".join(rows) + "\n"

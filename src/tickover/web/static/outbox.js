@@ -219,9 +219,6 @@
         const look = add("a", "Look at it", line);
         look.href = row.look;
         look.className = "line";
-        look.addEventListener("click", function () { // from here the page itself asks
-          change(function (store) { store.delete(row.order); });
-        });
       }
       const away = add("button", "Throw it away", line);
       away.type = "button";
@@ -232,7 +229,18 @@
       });
     });
   }
+  // A line is let go only once the page that asks about it stands: on the way there it could be
+  // lost with the connection, and a page that is left does not wait for the phone's disk.
+  async function looked() {
+    const here = location.pathname + location.search;
+    const rows = (await kept().catch(function () { return []; })).filter(function (row) {
+      return row.look === here;
+    });
+    if (!rows.length) return;
+    await change(function (store) { rows.forEach(function (row) { store.delete(row.order); }); });
+    await draw();
+  }
   window.addEventListener("online", send);
   document.addEventListener("visibilitychange", function () { if (!document.hidden) send(); });
-  send();
+  looked().then(send);
 })();

@@ -72,8 +72,7 @@ def test_no_choice_tried_out_of_all_holds_less_copper(seed: int) -> None:
         if w.by_current and w.by_fuse else len(options) - 1
         for w in sizing.wires
     ]  # fmt: skip
-    if not all(load.met for load in sizing.loads):
-        pytest.skip("no choice keeps this load within its drop")
+    assert all(load.met for load in sizing.loads)  # as these seeds are chosen
     volts = [[_drop(engine, w.run, s, w.crowd) for s in options] for w in sizing.wires]
     best = min(
         sum(options[k].area * w.run.cut for k, w in zip(choice, sizing.wires, strict=True))
