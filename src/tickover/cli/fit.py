@@ -24,10 +24,14 @@ if TYPE_CHECKING:
               help="Before what it is asked.")  # fmt: skip
 @click.option("--record", is_flag=True,
               help="Keep the answer; it is void as soon as anything under it changes.")  # fmt: skip
+@click.option("--left-out", "left_out", is_flag=True,
+              help="Name all that the engine file leaves out.")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
 @build_option
 @where_option
-def fit(stage: str, record: bool, as_json: bool, build_name: str, where: str | None) -> None:
+def fit(
+    stage: str, record: bool, left_out: bool, as_json: bool, build_name: str, where: str | None
+) -> None:
     """Fit to start: yes, or no and exactly why. Exit code 0 for yes, 1 for no."""
     from dataclasses import asdict
 
@@ -59,11 +63,11 @@ def fit(stage: str, record: bool, as_json: bool, build_name: str, where: str | N
             }
         )
     else:
-        print_fit(page)
+        print_fit(page, left_out)
     raise click.exceptions.Exit(0 if page.yes else 1)
 
 
-def print_fit(page: FitPage) -> None:
+def print_fit(page: FitPage, left_out: bool = False) -> None:
     """The answer in the terminal."""
     click.secho(page.answer, bold=True)
     for line in page.blockers:
@@ -73,9 +77,23 @@ def print_fit(page: FitPage) -> None:
     click.echo(page.proved)
     if page.recorded is not None:
         wrapped(f"Recorded: {page.recorded.words}")
-    for words in page.not_checked:
-        wrapped(f"not checked: {words}", "  ")
+    _not_checked(page.not_checked, left_out)
     wrapped(page.caution)
+
+
+FEW_LEFT_OUT = 5  # lines; more than these hide the answer above them
+
+
+def _not_checked(lines: tuple[str, ...], all_of_them: bool = False) -> None:
+    """What was not checked: each by name while they are few or asked for, else how many."""
+    if all_of_them or len(lines) <= FEW_LEFT_OUT:
+        for words in lines:
+            wrapped(f"not checked: {words}", "  ")
+        return
+    wrapped(
+        f"Not checked: {len(lines)} things that the engine file leaves out. "
+        "`tickover fit --left-out` names them."
+    )
 
 
 def print_build(page: BuildPage) -> None:
@@ -85,5 +103,4 @@ def print_build(page: BuildPage) -> None:
         click.echo(f"  {mark(line.state)} {line.title}: {line.text}; {line.way_out}")
     for line in page.accepted:
         click.echo(f"  {mark('accepted')} {line.title}: {line.text}")
-    for words in page.fallen_away:
-        wrapped(f"not checked: {words}", "  ")
+    _not_checked(page.fallen_away)
