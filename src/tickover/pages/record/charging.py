@@ -57,4 +57,4 @@ def charging_part(engine: EngineFile, state: State) -> RecordPart | None:
 
 def _row(line: ProvingLine) -> tuple[str | Stated, ...]:
     words = sentence(line.title).rstrip(".")
-    return words, line.text or "not done", line.limits, Stated(line.state, line.state_words)
+    return words, line.text, line.limits, Stated(line.state, line.state_words)

@@ -46,7 +46,7 @@ def _row(engine: EngineFile, state: State, item: CheckState) -> tuple[str | Stat
     name = f"{check.name}, {place_words(check.place)}" if check.place else check.title
     return (
         name[:1].upper() + name[1:],
-        line.text or "not done",
+        line.text,
         wanted_of(engine, check).limits,
         Stated(line.state, line.state_words),
         _proof(state, item),

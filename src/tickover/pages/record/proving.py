@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from tickover.book.state import State
 from tickover.engine import EngineFile
-from tickover.pages.controls import controls_page
+from tickover.pages.controls import ControlLine, controls_page
 from tickover.pages.fuel import fuel_page
 from tickover.pages.ignition import ignition_page
 from tickover.pages.oil import oil_page
@@ -14,6 +14,7 @@ from tickover.pages.proving import ProvingLine, TruthLine
 from tickover.pages.record.blocks import Block, Facts, Paragraph, RecordPart, Stated, Table
 from tickover.pages.starting import starting_page
 from tickover.pages.wording import sentence
+from tickover.quantities import show_range
 
 
 def oil_part(engine: EngineFile, state: State) -> RecordPart | None:
@@ -21,13 +22,17 @@ def oil_part(engine: EngineFile, state: State) -> RecordPart | None:
     if engine.oil is None:
         return None
     page = oil_page(engine, state)
+    relief = engine.oil.relief_pa
     facts = Facts(
         (
             ("expected flow", page.flow),
             ("to prime", page.priming),
             ("viscosity", page.viscosity),
             ("pressure", page.pressure),
-            ("relief valve", page.opens),
+            (
+                "relief valve",
+                show_range(*relief, engine.show.unit("pressure"), "pressure") if relief else "",
+            ),
         )
     )
     return _part("oil", "Oil", page.verdict, facts, page.checks, page.switch, "oil switch")
@@ -82,15 +87,7 @@ def controls_part(engine: EngineFile, state: State) -> RecordPart | None:
     if engine.controls is None and not engine.cables:
         return None
     page = controls_page(engine, state)
-    rows = tuple(
-        (
-            sentence(line.title).rstrip("."),
-            line.text or "not done",
-            line.limits,
-            Stated(line.state, line.state_words),
-        )
-        for line in page.lines
-    )
+    rows = tuple(_row(line) for line in page.lines)
     blocks: list[Block] = [Paragraph(page.verdict, "strong")]
     if rows:
         blocks.append(_readings(rows))
@@ -124,9 +121,9 @@ def _part(
     return RecordPart(key, title, tuple(blocks))
 
 
-def _row(line: ProvingLine) -> tuple[str | Stated, ...]:
+def _row(line: ProvingLine | ControlLine) -> tuple[str | Stated, ...]:
     words = sentence(line.title).rstrip(".")
-    return words, line.text or "not done", line.limits, Stated(line.state, line.state_words)
+    return words, line.text, line.limits, Stated(line.state, line.state_words)
 
 
 def _readings(rows: Iterable[tuple[str | Stated, ...]]) -> Table:
