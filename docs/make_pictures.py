@@ -1,12 +1,15 @@
 """Make the pictures in README and guide from the demo build: `python docs/make_pictures.py`.
 
-Pages are drawn by a real browser (Chromium), sheets by the typesetter. Run it from `.venv`.
+Pages are drawn by a real browser (Chromium), sheets by the typesetter. Run it from `.venv`. A
+folder named behind it gets them instead of docs/pictures; tests/edges/test_pictures.py does so, to
+see whether those shown are still true.
 """
 
 from __future__ import annotations
 
 import shutil
 import socket
+import sys
 import tempfile
 import threading
 from pathlib import Path
@@ -39,7 +42,7 @@ PRINTS = ("valves-bench", "valves", "record")
 """Sheets shown in README and guide, the first page of each."""
 
 
-def shoot(browser: Browser, address: str, build: str, running: str) -> None:
+def shoot(browser: Browser, address: str, build: str, running: str, into: Path) -> None:
     """Every picture of a page."""
     for name, path, width, scheme, height in SHOTS:
         context = browser.new_context(
@@ -50,13 +53,13 @@ def shoot(browser: Browser, address: str, build: str, running: str) -> None:
         below = path.removeprefix("running")
         page.goto(f"{address}/builds/{build if below == path else running}{below}")
         page.wait_for_load_state("networkidle")
-        page.screenshot(path=str(HERE / f"{name}.png"), full_page=height is None)
+        page.screenshot(path=str(into / f"{name}.png"), full_page=height is None)
         context.close()
 
 
-def main() -> None:
+def main(into: Path = HERE) -> None:
     """Make them all."""
-    HERE.mkdir(exist_ok=True)
+    into.mkdir(exist_ok=True)
     chromium = shutil.which("chromium") or shutil.which("chromium-browser")
     with tempfile.TemporaryDirectory() as folder, Store.open(Path(folder) / "d.tickover") as store:
         build, running = open_demo(store), open_running_demo(store)
@@ -66,7 +69,7 @@ def main() -> None:
             picture = typeset(
                 sheet.template, sheet.data(row, state), printed_at=PRINTED, form="png"
             )
-            (HERE / f"sheet-{name}.png").write_bytes(picture)
+            (into / f"sheet-{name}.png").write_bytes(picture)
         listener = socket.socket()
         listener.bind(("127.0.0.1", 0))
         listener.listen()
@@ -78,10 +81,10 @@ def main() -> None:
                 executable_path=chromium,
                 args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
             )
-            shoot(browser, address, build, running)
+            shoot(browser, address, build, running, into)
             browser.close()
         server.should_exit = True
 
 
 if __name__ == "__main__":
-    main()
+    main(*map(Path, sys.argv[1:2]))
