@@ -10,7 +10,7 @@ import math
 import numpy as np
 import pytest
 
-from tickover.physics import crank
+from tickover.physics import crank, swept
 
 MM = 1e-3
 PICOMETRE = 1e-12  # the tables carry 12 digits; anything worse is lost precision
@@ -122,11 +122,11 @@ def test_acceleration_at_the_ends_at_8000_rpm():
 
 
 def test_volume_of_bore_56_stroke_56_ratio_9_5():
-    swept = crank.displacement(56 * MM, 56 * MM)
-    assert swept * 1e6 == pytest.approx(137.9284839, abs=1e-7)
+    volume_swept = swept.displacement(56 * MM, 56 * MM)
+    assert volume_swept * 1e6 == pytest.approx(137.9284839, abs=1e-7)
     angles = np.radians([30.0, 90.0, 140.0, 180.0])
-    volume = crank.cylinder_volume(angles, 56 * MM, 28 * MM, 110 * MM, 9.5)
-    assert volume / (swept / 8.5) == pytest.approx(
+    volume = swept.cylinder_volume(angles, 56 * MM, 28 * MM, 110 * MM, 9.5)
+    assert volume / (volume_swept / 8.5) == pytest.approx(
         [1.705171402, 5.799966822, 8.730695623, 9.5], abs=1e-8
     )
 
@@ -135,5 +135,5 @@ def test_volume_of_bore_56_stroke_56_ratio_9_5():
     ("after_bdc", "ratio"), [(30, 9.06638733), (40, 8.73069562), (50, 8.30234183), (60, 7.78573387)]
 )
 def test_effective_ratio_from_inlet_closing(after_bdc, ratio):
-    ours = crank.effective_ratio(math.radians(after_bdc), 28 * MM, 110 * MM, 9.5)
+    ours = swept.effective_ratio(math.radians(after_bdc), 28 * MM, 110 * MM, 9.5)
     assert ours == pytest.approx(ratio, abs=1e-8)

@@ -10,7 +10,7 @@ import math
 
 import pytest
 
-from tickover.physics import crank, ignition
+from tickover.physics import ignition, rotor
 
 
 @pytest.mark.parametrize(("dwell", "rpm", "milliseconds"), [(60.0, 5000, 4.00), (52.0, 3000, 5.78)])
@@ -43,7 +43,7 @@ def test_mark_on_the_cam_moves_half_as_far():
 
 
 def test_ten_degrees_on_a_100_mm_rotor():
-    assert 1e3 * crank.rotor_arc(math.radians(10.0), 0.100) == pytest.approx(8.727, abs=6e-4)
+    assert 1e3 * rotor.rotor_arc(math.radians(10.0), 0.100) == pytest.approx(8.727, abs=6e-4)
 
 
 def test_coil_reaching_90_percent_in_4_4_ms():

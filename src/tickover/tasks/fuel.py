@@ -11,7 +11,7 @@ from tickover.engine import EngineFile
 from tickover.engine.tables.fuel import Fuel
 from tickover.physics import fuelsystem
 from tickover.physics.bands import Band
-from tickover.physics.crank import displacement
+from tickover.physics.swept import displacement
 from tickover.quantities import show
 from tickover.tasks import proving
 from tickover.tasks.finding import Check, Finding, StateWord, Wanted

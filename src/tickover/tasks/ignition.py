@@ -15,14 +15,9 @@ from tickover.engine.tables.ignition import Ignition
 from tickover.errors import InputError
 from tickover.physics import ignition as physics
 from tickover.physics.bands import Band
-from tickover.physics.crank import (
-    angle_from_rotor_arc,
-    crank_angle_from_drop,
-    piston_drop,
-    rotor_arc,
-    stroke,
-)
+from tickover.physics.crank import crank_angle_from_drop, piston_drop, stroke
 from tickover.physics.leads import LeadCheck, check_leads
+from tickover.physics.rotor import angle_from_rotor_arc, rotor_arc
 from tickover.physics.winding import resistance_at_20
 from tickover.quantities import parse, show
 from tickover.tasks import proving
@@ -83,7 +78,7 @@ def timing_forms(engine: EngineFile, degrees: float) -> TimingForms:
 
     Notes
     -----
-    `crank.piston_drop`, `crank.rotor_arc`.
+    `crank.piston_drop`, `rotor.rotor_arc`.
     Checked in tests/published/test_ignition_geometry.py.
     """
     machine, table = engine.engine, engine.ignition

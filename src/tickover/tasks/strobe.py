@@ -12,7 +12,8 @@ import numpy as np
 from tickover.book.bodies import Reading
 from tickover.engine import EngineFile
 from tickover.errors import InputError
-from tickover.physics.crank import piston_drop, rotor_arc
+from tickover.physics.crank import piston_drop
+from tickover.physics.rotor import rotor_arc
 from tickover.quantities import kind_of, parse, parse_number
 from tickover.tasks.ignition import ADVANCE
 from tickover.tasks.listen.in_book import HeardSpeed

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tickover.errors import InputError
-from tickover.physics import crank
+from tickover.physics import crank, rotor, swept
 
 
 def test_offset_lengthens_the_stroke_a_little():
@@ -58,11 +58,11 @@ def test_rod_shorter_than_the_crank_is_refused_with_a_hint_about_the_stroke():
 
 def test_ratio_of_one_is_refused():
     with pytest.raises(InputError, match="compression ratio"):
-        crank.cylinder_volume(0.0, 0.056, 0.028, 0.110, 1.0)
+        swept.cylinder_volume(0.0, 0.056, 0.028, 0.110, 1.0)
 
 
 def test_arc_and_angle_are_inverse():
     angle = math.radians(28.0)
-    assert crank.angle_from_rotor_arc(crank.rotor_arc(angle, 0.083), 0.083) == pytest.approx(angle)
+    assert rotor.angle_from_rotor_arc(rotor.rotor_arc(angle, 0.083), 0.083) == pytest.approx(angle)
     with pytest.raises(InputError, match="Rotor"):
-        crank.rotor_arc(angle, 0.0)
+        rotor.rotor_arc(angle, 0.0)
