@@ -8,17 +8,22 @@ battery, a loom.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from importlib import resources
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from tickover.book.bodies import (
     Body,
+    LooseEndClosed,
     LooseEndOpened,
     Note,
     StartAttempt,
     StockChanged,
     Work,
 )
+from tickover.book.state import State
+from tickover.demo import lane
 from tickover.engine import EngineFile, parse_engine_file
 from tickover.engine.similar import examples
 from tickover.tasks.quickline import understand_line
@@ -47,38 +52,6 @@ _STORY: tuple[tuple[str, tuple[str, ...]], ...] = (
     ),
 )  # fmt: skip
 _DRAWER_MM = ((2.40, 1), (2.50, 1), (2.525, 1), (2.625, 2), (2.65, 1), (2.75, 3), (2.90, 1))
-
-
-RUNNING = "Lane 539 triple (demo, invented)"
-_RUNNING_FROM = "triple-240"
-"""The example this machine's engine file is; its name there is another."""
-
-_RUNNING_STORY: tuple[tuple[str, tuple[str, ...]], ...] = (
-    (
-        "2026-04-04T15:10:00+00:00",
-        (
-            "in1 0.10 / 0.12 mm", "ex1 0.15 / 0.17 mm", "in2 0.09 / 0.11 mm",
-            "ex2 0.14 / 0.16 mm", "in3 0.10 / 0.12 mm", "ex3 0.15 / 0.17 mm",
-            "torque head bolts 22 Nm done", "check spark plug1 yes", "check spark plug2 yes",
-            "check spark plug3 yes", "battery at rest 12.4 V at 18 C",
-        ),
-    ),
-    (
-        "2026-04-05T09:30:00+00:00",
-        (
-            "compression cyl1 dry 152 psi", "compression cyl2 dry 128 psi",
-            "compression cyl3 dry 150 psi",
-        ),
-    ),
-    (
-        "2026-04-11T10:05:00+00:00",
-        (
-            "strobe 1500 11", "strobe 4000 34", "vacuum carb1 24 cmHg", "vacuum carb2 21.5 cmHg",
-            "vacuum carb3 23.6 cmHg", "mixture 1/4 4600 0.84", "mixture 3/4 6500 0.80",
-            "charging voltage 3000 rpm 13.2 V at 18 C", "alternator winding 1-2 0.66 ohm at 20 C",
-        ),
-    ),
-)  # fmt: skip
 
 
 def demo_text() -> str:
@@ -113,7 +86,7 @@ def open_demo(store: Store) -> str:
         ),
     )
     for at, lines in _STORY:
-        keep(at, *(understand_line(engine, line, warm=False).body for line in lines))
+        keep(at, *_meant(engine, lines))
     keep("2026-03-10T19:02:00+00:00", LooseEndOpened("breather hose off"))
     return build.id
 
@@ -127,20 +100,31 @@ def open_demos(store: Store) -> str:
 def open_running_demo(store: Store) -> str:
     """The id of the build that runs; written into this store once."""
     for build in store.builds():
-        if build.name == RUNNING:
+        if build.name == lane.NAME:
             return build.id
-    text = examples()[_RUNNING_FROM]
-    engine = parse_engine_file(text, f"{_RUNNING_FROM}.toml")
-    day, *_ = (at for at, _ in _RUNNING_STORY)
-    build = store.create_build(RUNNING, text, day, BY, engine_name=f"{_RUNNING_FROM}.toml")
+    text = examples()[lane.EXAMPLE]
+    engine = parse_engine_file(text, f"{lane.EXAMPLE}.toml")
+    day, _ = lane.STORY[0]
+    build = store.create_build(lane.NAME, text, day, BY, engine_name=f"{lane.EXAMPLE}.toml")
     said = Note("Demonstration: machine, readings and prices are invented.")
     store.append(build.id, said, at=day, by=BY)
-    for at, lines in _RUNNING_STORY:
-        understood = [understand_line(engine, line, warm=False) for line in lines]
-        bodies = [body for each in understood for body in (each.body, *each.more)]
-        store.append(build.id, bodies, at=at, by=BY)
-        if at == _RUNNING_STORY[1][0]:
-            store.append(build.id, StartAttempt("coughed", {"seconds": 4.0}), at=at, by=BY)
+    for at, lines in lane.STORY:
+        if at == lane.STARTED:
+            coughed = StartAttempt("coughed", {"seconds": 4.0})
             ran = StartAttempt("ran", {"seconds": 90.0, "note": "oil light out after 3 s"})
-            store.append(build.id, ran, at=at, by=BY)
+            store.append(build.id, [coughed, ran], at=at, by=BY)
+        for told, together in groupby(lines, key=lane.PUT_BACK.__eq__):
+            bodies = _put_back(store.state(build.id)) if told else _meant(engine, together)
+            store.append(build.id, bodies, at=at, by=BY)
     return build.id
+
+
+def _meant(engine: EngineFile, lines: Iterable[str]) -> list[Body]:
+    """What each line means, with what it brings along."""
+    understood = [understand_line(engine, line, warm=False) for line in lines]
+    return [body for each in understood for body in (each.body, *each.more)]
+
+
+def _put_back(state: State) -> list[Body]:
+    """The entries that close all that is loose."""
+    return [LooseEndClosed(each.opened.id) for each in state.open_loose_ends]

@@ -15,12 +15,22 @@ from tickover.engine.suggest import nearest_word
 from tickover.errors import InputError
 from tickover.physics.ignition import dwell_from_percent
 from tickover.quantities import kind_of, parse
-from tickover.tasks import charging, exhaust, fuel, ignition, oil, own, speed, starting
+from tickover.tasks import (
+    charging,
+    controls,
+    exhaust,
+    fuel,
+    ignition,
+    oil,
+    own,
+    speed,
+    starting,
+)
 from tickover.tasks.finding import Check
 from tickover.tasks.simple import beside, simple_reading
 from tickover.tasks.wiring import in_book as wiring
 
-TASKS = (wiring, starting, ignition, oil, exhaust, fuel, speed, charging, own)
+TASKS = (controls, wiring, starting, ignition, oil, exhaust, fuel, speed, charging, own)
 """The tasks whose checks are answered by a yes or a reading, in the order of the work."""
 
 _NEVER = "1970-01-01T00:00:00Z"

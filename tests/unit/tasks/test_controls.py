@@ -14,6 +14,7 @@ from tickover.engine.tables.controls import Cable
 from tickover.errors import InputError
 from tickover.tasks.controls import FULL_LOCK, PROOF_PULL, PULL, SNAPS_SHUT, checks, pull_of
 from tickover.tasks.fabrication import cable_sheet, hole_sheet, solder_sheet
+from tickover.tasks.quickline import understand_line
 from tickover.tasks.simple import simple_reading
 
 
@@ -173,3 +174,18 @@ def test_solder_gap_closes_on_bronze_and_jamming_is_no_good_gap() -> None:
         solder_sheet(1e-3, 400e6, 0.0101, 0.01, shaft_material="aluminium")
     with pytest.raises(InputError, match="two diameters"):
         solder_sheet(1e-3, 400e6, 0.0101)
+
+
+@pytest.mark.parametrize(
+    ("line", "key", "value"),
+    [
+        ("throttle free play 3 mm", ("throttle free play", ""), 0.003),
+        ("check throttle snaps shut yes", (SNAPS_SHUT, ""), 1.0),
+        ("cable proof-pulled clutch cable no", (PROOF_PULL, "clutch cable"), 0.0),
+    ],
+)
+def test_controls_are_kept_by_a_short_line(line: str, key: tuple[str, str], value: float) -> None:
+    kept = understand_line(twin(), line).body
+    assert isinstance(kept, Reading)
+    assert (kept.what, kept.place) == key
+    assert (kept.low, kept.high) == (pytest.approx(value), pytest.approx(value))
