@@ -55,6 +55,13 @@ def to_unit(value_si: float, unit: str, kind: str) -> float:
     return (value_si - float(found.offset)) / float(found.factor)
 
 
+def _prefixed(unit: str, value_si: float) -> str:
+    """Kilo and mega for ohms, as a meter shows them: '500 kΩ', not '500000 Ω'."""
+    if unit != "ohm" or abs(value_si) < 1e3:
+        return unit
+    return "kohm" if abs(value_si) < 1e6 else "Mohm"
+
+
 def _digits(number: float, decimals: int, keep: int) -> str:
     text = f"{number:.{decimals}f}"
     if "." in text:
@@ -90,7 +97,11 @@ def show(
     '6 thou'
     >>> show(0.00265, "mm", "shim")
     '2.65 mm'
+    >>> show(15000.0, "ohm", "resistance")
+    '15 kΩ'
     """
+    if with_unit:
+        unit = _prefixed(unit, value_si)
     found = find_unit(unit, kind)
     number = to_unit(value_si, unit, kind)
     if decimals is None:
@@ -114,6 +125,8 @@ def show_range(
     '0.14 to 0.15 mm'
     >>> show_range(None, 0.0000254, "thou", "clearance")
     'under 1 thou'
+    >>> show_range(12e3, 15e3, "ohm", "resistance")
+    '12 to 15 kΩ'
     """
     if low_si is None and high_si is None:
         return "unknown"
@@ -122,6 +135,8 @@ def show_range(
         return f"under {show(high_si, unit, kind, with_unit=with_unit)}"
     if high_si is None:
         return f"over {show(low_si, unit, kind, with_unit=with_unit)}"
+    if with_unit:
+        unit = _prefixed(unit, low_si or high_si)
     low = show(low_si, unit, kind, with_unit=False)
     high = show(high_si, unit, kind, with_unit=with_unit)
     if low == show(high_si, unit, kind, with_unit=False):
