@@ -71,7 +71,7 @@ def listen(
         _write(build_name, where, delete, entry, weak, way)
         return
     if file is None and not entry:
-        raise InputError("Which recording?", allowed="a file, or --entry with its number",
+        raise InputError("A recording is needed", allowed="a file, or --entry with its number",
                          instead="tickover listen idle.wav --engine E.toml")  # fmt: skip
     if synthesise:
         _synthesise(_engine(engine_path, build_name, where), file, rpm, seconds, weak_strength)
