@@ -120,7 +120,7 @@ def test_the_synthesiser_labels_what_it_writes(tmp_path: Path) -> None:
 
 
 def test_what_cannot_be_used_is_told(idle: str, tmp_path: Path) -> None:
-    with pytest.raises(InputError, match="Which recording"):
+    with pytest.raises(InputError, match="recording is needed"):
         run("listen", "--engine", ENGINE)
     with pytest.raises(FileError, match="no such file"):
         run("listen", str(tmp_path / "none.wav"), "--engine", ENGINE)
