@@ -245,19 +245,3 @@ def test_readings_leave_as_a_table(client: Client, build: str) -> None:
     answer = client.get(f"/builds/{build}/readings.csv")
     assert answer.headers["content-type"].startswith("text/csv")
     assert "valve clearance,in2" in answer.text
-
-
-def test_sheets_are_offered_where_there_is_a_printer_for_them(
-    client_for: Callable[..., Client], site: Site, build: str
-) -> None:
-    without = client_for(create_app(site.store))
-    assert without.get(f"/builds/{build}/sheets/bench.pdf").status_code == 404
-    made = create_app(
-        site.store,
-        sheets={"bench": "to fill in"},
-        print_sheet=lambda name, row, state, picture_of: f"%PDF {name} {row.id}".encode(),
-    )
-    client = client_for(made)
-    assert f"/builds/{build}/sheets/bench.pdf" in client.get(f"/builds/{build}").text
-    assert client.get(f"/builds/{build}/sheets/bench.pdf").text == f"%PDF bench {build}"
-    assert client.get(f"/builds/{build}/sheets/other.pdf").status_code == 404

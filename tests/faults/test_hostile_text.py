@@ -10,7 +10,6 @@ import io
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
-from typing import Any
 
 import pytest
 from edges.conftest import Client
@@ -18,9 +17,9 @@ from pypdf import PdfReader
 
 from tickover.book.entries import Reading
 from tickover.book.store import Store
-from tickover.cli.sheets import printed_now, sheet_words
 from tickover.demo import open_demo
 from tickover.errors import InputError
+from tickover.paper.sheets import SHEETS, print_sheet
 from tickover.web.app import create_app
 
 MARK = "zqx"
@@ -79,8 +78,7 @@ class Page(HTMLParser):
 def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Client, Store, str]]:
     with Store.open(tmp_path_factory.mktemp("hostile") / "book.sqlite") as store:
         build = open_demo(store)
-        sheets: Any = {"sheets": sheet_words(), "print_sheet": printed_now}
-        client = Client(create_app(store, clock=lambda: AT, **sheets))
+        client = Client(create_app(store, clock=lambda: AT))
         yield client, store, build
         client.close()
 
@@ -150,9 +148,9 @@ def test_script_in_every_text_field_is_text_on_page_paper_and_in_tables(
 def on_paper(store: Store, build: str) -> None:
     row, state = store.build(build), store.state(build)
     printed = 0
-    for name in sheet_words():
+    for name in SHEETS:
         try:
-            pdf = printed_now(name, row, state, store.get_blob)
+            pdf = print_sheet(name, row, state, store.get_blob, printed_at=AT)
         except InputError:  # a sheet of what this machine does not have: no loom, no sheet
             continue
         text = "".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)

@@ -36,6 +36,7 @@ GROUPS: dict[str, dict[str, tuple[str, str]]] = {
         "book": ("tickover.cli.entries:book", "Show the entries of a build."),
     },
     "Where it stands": {
+        "build": ("tickover.cli.build:build", "Where we are, what next, what stops us."),
         "fit": ("tickover.cli.fit:fit", "Fit to start: yes, or no and exactly why."),
         "shopping": ("tickover.cli.shopping:shopping", "One shopping list over all tasks."),
         "sheet": ("tickover.cli.sheets:sheet", "Bench sheets and reports as PDF."),

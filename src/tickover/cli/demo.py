@@ -7,10 +7,9 @@ from pathlib import Path
 
 import click
 
-from tickover.cli.fit import print_build
+from tickover.cli.build import print_build
 from tickover.cli.marks import heading
 from tickover.cli.serve import say_where
-from tickover.cli.sheets import printed_now, sheet_words
 from tickover.cli.valves import print_valves
 
 
@@ -40,7 +39,7 @@ def _run(where: str, no_serve: bool, port: int) -> None:
         click.echo("Machine, readings and prices are invented.")
         click.echo()
         print_valves(valves_page_of(build, state))
-        heading("What stops the start")
+        click.echo()
         print_build(build_page_of(build, state))
         heading("The book, newest first")
         for line in book_page_of(build, state).entries[:12]:
@@ -54,7 +53,5 @@ def _run(where: str, no_serve: bool, port: int) -> None:
             store,
             port=port,
             open_demo=open_demos,
-            sheets=sheet_words(),
-            print_sheet=printed_now,
             say=say_where,
         )

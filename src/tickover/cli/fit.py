@@ -13,7 +13,6 @@ from tickover.cli.marks import mark, wrapped
 from tickover.cli.opening import chosen_build, now, writer
 
 if TYPE_CHECKING:
-    from tickover.pages.build import BuildPage
     from tickover.pages.fitness import FitPage
     from tickover.tasks.finding import Stage
 
@@ -77,14 +76,14 @@ def print_fit(page: FitPage, left_out: bool = False) -> None:
     click.echo(page.proved)
     if page.recorded is not None:
         wrapped(f"Recorded: {page.recorded.words}")
-    _not_checked(page.not_checked, left_out)
+    say_not_checked(page.not_checked, left_out)
     wrapped(page.caution)
 
 
 FEW_LEFT_OUT = 5  # lines; more than these hide the answer above them
 
 
-def _not_checked(lines: tuple[str, ...], all_of_them: bool = False) -> None:
+def say_not_checked(lines: tuple[str, ...], all_of_them: bool = False) -> None:
     """What was not checked: each by name while they are few or asked for, else how many."""
     if all_of_them or len(lines) <= FEW_LEFT_OUT:
         for words in lines:
@@ -94,13 +93,3 @@ def _not_checked(lines: tuple[str, ...], all_of_them: bool = False) -> None:
         f"Not checked: {len(lines)} things that the engine file leaves out. "
         "`tickover fit --left-out` names them."
     )
-
-
-def print_build(page: BuildPage) -> None:
-    """What stops the start, in the terminal."""
-    click.secho(page.answer, bold=True)
-    for line in page.blockers:
-        click.echo(f"  {mark(line.state)} {line.title}: {line.text}; {line.way_out}")
-    for line in page.accepted:
-        click.echo(f"  {mark('accepted')} {line.title}: {line.text}")
-    _not_checked(page.fallen_away)

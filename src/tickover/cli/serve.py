@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli.builds import where_option
-from tickover.cli.sheets import printed_now, sheet_words
 
 if TYPE_CHECKING:
     from tickover.book.store import Store
@@ -65,8 +64,6 @@ def serve(port: int, phone: bool, address: str, where: str | None) -> None:
             store,
             port=port,
             open_demo=open_demos,
-            sheets=sheet_words(),
-            print_sheet=printed_now,
             phones=PairedPhones(phones_file(store)) if phone else None,
             phone_host=host,
             say=say_where,

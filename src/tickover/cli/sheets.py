@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,28 +9,12 @@ import click
 
 from tickover.cli.builds import where_option
 from tickover.cli.entries import build_option
+from tickover.cli.marks import heading, wrapped
 from tickover.cli.opening import chosen_build, now
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
-    from tickover.book.chain import BuildRow
-    from tickover.book.state import State
-
-
-def sheet_words() -> dict[str, str]:
-    """Name of every sheet and what it is for."""
-    from tickover.paper.sheets import SHEETS
-
-    return {name: item.words for name, item in SHEETS.items()}
-
-
-def printed_now(
-    name: str, build: BuildRow, state: State, picture_of: Callable[[str], bytes]
-) -> bytes:
-    """A sheet as PDF, dated now; for the web face, which has no clock of its own."""
-    from tickover.paper.sheets import print_sheet
-
-    return print_sheet(name, build, state, picture_of, printed_at=now())
+    from tickover.pages.sheet_list import SheetsPage
 
 
 @click.command()
@@ -50,13 +33,14 @@ def sheet(
     build_name: str,
     where: str | None,
 ) -> None:
-    """Print a sheet as PDF; without a NAME, list the sheets there are."""
-    from tickover.paper.sheets import SHEETS, print_blank, print_sheet
+    """Print a sheet as PDF; without a NAME, list those for the machine in working order."""
+    from tickover.pages.sheet_list import SHEET_LINES
 
     if not name:
-        for key, item in SHEETS.items():
-            click.echo(f"  {key:16} {item.words}")
+        _list(_listed(engine_path, build_name, where))
         return
+    from tickover.paper.sheets import print_blank, print_sheet
+
     target = out or Path(f"{name}.pdf")
     if engine_path is not None:
         from tickover.engine import load_engine_file
@@ -73,4 +57,36 @@ def sheet(
     except OSError as error:
         raise InputError("The file cannot be written", given=str(target),
                          allowed=error.strerror or "a writable place") from None  # fmt: skip
-    click.echo(f"{target}: {SHEETS[name].words}")
+    click.echo(f"{target}: {SHEET_LINES[name].title}")
+
+
+def _listed(engine_path: Path | None, build_name: str, where: str | None) -> SheetsPage:
+    """The sheets of an engine file, of a build, or of any machine where there is no build yet."""
+    from tickover.pages.building import sheets_page_of
+    from tickover.pages.sheet_list import sheets_page
+
+    if engine_path is not None:
+        from tickover.engine import load_engine_file
+        from tickover.paper.sheets import BLANK
+
+        return sheets_page(load_engine_file(engine_path), blank=BLANK)
+    try:
+        with chosen_build(where, build_name) as bench:
+            return sheets_page_of(bench.build, bench.state)
+    except InputError:
+        if build_name:
+            raise
+        return sheets_page(None)
+
+
+def _list(page: SheetsPage) -> None:
+    click.secho(page.title, bold=True)
+    click.echo(page.verdict)
+    for title, lines in page.groups:
+        heading(title)
+        for line in lines:
+            click.echo(f"  {line.name:18} {line.title}: {line.use}")
+    if page.missing:
+        heading("Not for this machine")
+        for line, needs in page.missing:
+            wrapped(f"{line.name:18} needs {needs}", "  ")

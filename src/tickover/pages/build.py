@@ -2,27 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from tickover.engine import EngineFile
+from tickover.pages.check_line import CheckLine, blocker_line, check_line
+from tickover.pages.checks import CheckRow, ChecksPage
+from tickover.pages.fitness import answer_sentence
 from tickover.pages.head import Head
-from tickover.pages.wording import STATE_WORDS, count_words, place_words, sentence
-from tickover.plan.checks import CheckState
-from tickover.plan.fit import LOOSE_END, Blocker, Fitness
-from tickover.tasks.finding import Stage
+from tickover.pages.wording import count_words
+from tickover.plan.fit import LOOSE_END, Fitness
+
+TALLY = ("out", "undecided", "stale", "open", "good", "accepted")
+"""States in the order they are told."""
+_WORST = ("out", "undecided", "stale", "open", "accepted", "good")
 
 
 @dataclass(frozen=True, slots=True)
-class CheckLine:
-    """One check as shown, with what was found and why it does not count any more."""
+class PartLine:
+    """How a part stands over all its checks, and the check its touch leads to."""
 
-    name: str
-    place: str
-    title: str
     state: str
-    state_words: str
-    text: str
-    way_out: str
+    label: str
+    check: str
+    more: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,82 +37,71 @@ class BuildPage:
     layout: str
     answer: str
     fit: bool
-    blockers: tuple[CheckLine, ...]
-    next_line: str
-    checks: tuple[CheckLine, ...]
+    tally: tuple[tuple[str, int], ...]
+    """How many of what is required stand how; what stops the start is counted here and no more."""
+    ready: tuple[CheckRow, ...]
+    """What can be done now, in order."""
+    troubles: tuple[CheckLine, ...]
+    """What stands in the way for a reason: out, undecided, void, or left open on purpose."""
+    undone: tuple[CheckLine, ...]
+    """What stands in the way only because nobody did it yet."""
     accepted: tuple[CheckLine, ...]
-    valve_states: dict[str, tuple[str, str]]
-    """Valve place to (state, reading in words), for the drawing."""
+    keys: frozenset[tuple[str, str]]
+    """Name and place of every check there is."""
+    parts: dict[str, PartLine]
+    """By place, for the drawing: valves, cylinders, plugs and carburettors."""
     fallen_away: tuple[str, ...]
     engine: EngineFile
 
 
-def check_line(item: CheckState) -> CheckLine:
-    """A check state in words."""
-    title = f"{item.check.name}, {place_words(item.check.place)}" if item.check.place else (
-        item.check.title
-    )  # fmt: skip
-    text = item.finding.text if item.finding else ""
-    if item.void is not None:
-        text = f"was {text}, void since {item.void.why} (entry {item.void.entry.number})"
-    if item.acceptance is not None:
-        text = f"{text or 'not done'}; accepted by {item.acceptance.by}: "
-        text += item.acceptance.body.reason
-    return CheckLine(
-        item.check.name, item.check.place, title, item.state, STATE_WORDS[item.state], text, ""
-    )
+def build_page(engine: EngineFile, fit: Fitness, checks: ChecksPage) -> BuildPage:
+    """The page over all checks of a build.
 
-
-def blocker_line(blocker: Blocker) -> CheckLine:
-    """One thing in the way, in words."""
-    b = blocker
-    title = f"{b.check}, {place_words(b.place)}" if b.place else b.check
-    words = "still open" if b.check == LOOSE_END else STATE_WORDS[b.state]
-    return CheckLine(b.check, b.place, title, b.state, words, b.text, b.way_out)
-
-
-STAGE_TITLES: dict[Stage, str] = {
-    "first start": "Fit to start",
-    "riding": "Fit to ride",
-    "hand-over": "Fit for hand-over",
-}
-
-
-def answer_sentence(fit: Fitness) -> str:
-    """The answer of a stage in one line."""
-    title = STAGE_TITLES[fit.stage]
-    if fit.yes:
-        accepted = len(fit.accepted) + len(fit.left_open)
-        if accepted:
-            return sentence(f"{title}: yes, with {count_words(accepted)} accepted by a person")
-        return f"{title}: yes. Everything required is proved."
-    if fit.nothing_required:
-        return f"{title}: no. The engine file gives nothing that could be checked."
-    count = len(fit.blockers)
-    word = "thing stands" if count == 1 else "things stand"
-    return f"{title}: no. {sentence(f'{count_words(count)} {word} in the way')}"
-
-
-def build_page(engine: EngineFile, fit: Fitness, head: Head) -> BuildPage:
-    """The page over all checks of a build."""
+    Parameters
+    ----------
+    engine : EngineFile
+    fit : Fitness
+        The answer before the first start.
+    checks : ChecksPage
+        Every check, and the steps up to the first start.
+    """
     blockers = tuple(blocker_line(b) for b in fit.blockers)
-    first = blockers[0] if blockers else None
+    undone = tuple(b for b in blockers if b.state == "open" and b.name != LOOSE_END)
+    required = [item.state for item in fit.states if fit.stage in item.check.required]
+    rows = [row for group in checks.groups for row in group.rows]
     return BuildPage(
-        head=head,
+        head=checks.head,
         machine=engine.engine.name,
         layout=f"{engine.engine.layout}, {count_words(engine.engine.cylinders)} "
         + ("cylinder" if engine.engine.cylinders == 1 else "cylinders"),
         answer=answer_sentence(fit),
         fit=fit.yes,
-        blockers=blockers,
-        next_line=sentence(f"Next: {first.title}, {first.way_out}") if first else "",
-        checks=tuple(check_line(item) for item in fit.states),
+        tally=tuple((word, required.count(word)) for word in TALLY if word in required),
+        ready=tuple(step.row for step in checks.next_steps if not step.waits_for),
+        troubles=tuple(b for b in blockers if b not in undone),
+        undone=undone,
         accepted=tuple(check_line(item) for item in fit.accepted),
-        valve_states={
-            item.check.place: (item.state, item.finding.text if item.finding else "")
-            for item in fit.states
-            if item.check.name == "valve clearance"
-        },
-        fallen_away=tuple(str(item) for item in engine.fallen_away()),
+        keys=frozenset(item.check.key for item in fit.states),
+        parts=_parts(rows, fit.stage),
+        fallen_away=checks.fallen_away,
         engine=engine,
     )
+
+
+def _parts(rows: Iterable[CheckRow], stage: str) -> dict[str, PartLine]:
+    """Every part that something is proved at, by what stands worst there and is wanted first."""
+    at: dict[str, list[CheckRow]] = {}
+    for row in rows:
+        if row.place.rstrip("abcdefghijklmnopqrstuvwxyz").rstrip("0123456789") in (
+            "in", "ex", "cyl", "plug", "carb",
+        ):  # fmt: skip
+            at.setdefault(row.place, []).append(row)
+    return {place: _part(found, stage) for place, found in at.items()}
+
+
+def _part(rows: list[CheckRow], stage: str) -> PartLine:
+    first = min(rows, key=lambda row: (row.settled, stage not in row.required))
+    worst = min((row.state for row in rows), key=_WORST.index)
+    label = first.text if first.name == "valve clearance" else ""
+    others = [f"{row.name} {row.state_words}" for row in rows if row.name != "valve clearance"]
+    return PartLine(worst, label, first.name, ", ".join(others))

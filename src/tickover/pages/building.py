@@ -30,6 +30,7 @@ from tickover.pages.mixture import MixturePage, mixture_page
 from tickover.pages.noise import NoisePage, noise_page
 from tickover.pages.pictures import PicturesPage, pictures_page
 from tickover.pages.runin import RunInPage, run_in_page
+from tickover.pages.sheet_list import SheetsPage, sheets_page
 from tickover.pages.shopping import ShoppingPage, shopping_page
 from tickover.pages.speed import SpeedPage, speed_page
 from tickover.pages.start import StartCard, start_card
@@ -128,8 +129,7 @@ def valves_of(state: State, assume: Assumptions = USUAL) -> ValvesPage:
 @lru_cache(maxsize=_PAGES_KEPT)
 def build_page_of(build: BuildRow, state: State) -> BuildPage:
     """The build's own page: where are we, what next, what stops us."""
-    engine = engine_of(state)
-    return build_page(engine, fitness_of(state), head_for(build, state))
+    return build_page(engine_of(state), fitness_of(state), checks_page_of(build, state))
 
 
 def drawer_page_of(build: BuildRow, state: State) -> DrawerPage:
@@ -342,6 +342,11 @@ def shopping_of(state: State) -> ShoppingList:
 def shopping_page_of(build: BuildRow, state: State) -> ShoppingPage:
     """The shopping list of a build."""
     return shopping_page(engine_of(state), shopping_of(state), head_for(build, state))
+
+
+def sheets_page_of(build: BuildRow, state: State) -> SheetsPage:
+    """The sheets to print for this machine."""
+    return sheets_page(engine_of(state), head_for(build, state))
 
 
 @lru_cache(maxsize=_PAGES_KEPT)

@@ -9,7 +9,7 @@ from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.engine.suggest import nearest_word
 from tickover.errors import InputError
-from tickover.pages.build import check_line
+from tickover.pages.check_line import check_line
 from tickover.pages.head import Head
 from tickover.pages.wording import (
     STATE_WORDS,

@@ -6,17 +6,12 @@ from dataclasses import dataclass
 
 from tickover.book.state import LooseEnd, State
 from tickover.engine import EngineFile
-from tickover.pages.build import (
-    STAGE_TITLES,
-    CheckLine,
-    answer_sentence,
-    blocker_line,
-    check_line,
-)
+from tickover.pages.check_line import CheckLine, blocker_line, check_line
 from tickover.pages.head import Head
 from tickover.pages.wording import count_words, sentence
 from tickover.plan.answer import recorded_answer
 from tickover.plan.fit import LOOSE_END, Fitness
+from tickover.tasks.finding import Stage
 
 CAUTION = (
     "Yes means that everything required was proved or accepted by a person, no more. "
@@ -59,6 +54,28 @@ class FitPage:
     stages: tuple[tuple[str, str], ...]
     """Every stage with its title, to choose between."""
     caution: str
+
+
+STAGE_TITLES: dict[Stage, str] = {
+    "first start": "Fit to start",
+    "riding": "Fit to ride",
+    "hand-over": "Fit for hand-over",
+}
+
+
+def answer_sentence(fit: Fitness) -> str:
+    """The answer of a stage in one line."""
+    title = STAGE_TITLES[fit.stage]
+    if fit.yes:
+        accepted = len(fit.accepted) + len(fit.left_open)
+        if accepted:
+            return sentence(f"{title}: yes, with {count_words(accepted)} accepted by a person")
+        return f"{title}: yes. Everything required is proved."
+    if fit.nothing_required:
+        return f"{title}: no. The engine file gives nothing that could be checked."
+    count = len(fit.blockers)
+    word = "thing stands" if count == 1 else "things stand"
+    return f"{title}: no. {sentence(f'{count_words(count)} {word} in the way')}"
 
 
 def fit_page(engine: EngineFile, fit: Fitness, state: State, head: Head) -> FitPage:

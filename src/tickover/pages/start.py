@@ -8,7 +8,7 @@ from tickover.book.bodies import StartAttempt
 from tickover.book.entries import Entry
 from tickover.book.state import State
 from tickover.engine import EngineFile
-from tickover.pages.build import answer_sentence
+from tickover.pages.fitness import answer_sentence
 from tickover.pages.head import Head
 from tickover.pages.wording import count_words, place_words, seconds_words
 from tickover.physics.exposure import noise_minutes

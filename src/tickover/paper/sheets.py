@@ -74,14 +74,13 @@ from tickover.tasks.valves import assess_valves
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """One sheet: its template, the data of a build, and what it is for.
+    """One sheet: its template, and the data of a build.
 
     `blank` gives the data from an engine file alone, where the sheet makes sense without a build.
     """
 
     template: str
     data: Callable[[BuildRow, State], dict[str, Any]]
-    words: str
     blank: Callable[[EngineFile], dict[str, Any]] | None = None
     dated: Callable[[BuildRow, State, date], dict[str, Any]] | None = None
     """The data where they depend on the day they are printed."""
@@ -93,7 +92,6 @@ SHEETS: dict[str, Sheet] = {
     "valves-bench": Sheet(
         "valve-bench",
         lambda build, state: valve_bench_sheet(engine_of(state), valves_page_of(build, state)),
-        "valve clearances, to fill in with a pencil in working order",
         lambda engine: valve_bench_sheet(
             engine, valves_page(engine, assess_valves(engine, {}, {}))
         ),
@@ -101,14 +99,12 @@ SHEETS: dict[str, Sheet] = {
     "valves": Sheet(
         "valve-report",
         lambda build, state: valve_report(engine_of(state), valves_page_of(build, state)),
-        "valve clearances, what was found and what to fit",
     ),
     "compression-bench": Sheet(
         "compression-bench",
         lambda build, state: compression_bench_sheet(
             engine_of(state), compression_page_of(build, state)
         ),
-        "compression and leak-down, to fill in with a pencil",
         lambda engine: compression_bench_sheet(
             engine,
             compression_page(
@@ -121,36 +117,30 @@ SHEETS: dict[str, Sheet] = {
         lambda build, state: compression_report(
             engine_of(state), compression_page_of(build, state)
         ),
-        "compression and leak-down, what was found",
     ),
     "ratio-bench": Sheet(
         "measured-bench",
         lambda build, state: ratio_bench_sheet(engine_of(state), ratio_page_of(build, state)),
-        "compression ratio by burette, to fill in with a pencil",
         lambda engine: ratio_bench_sheet(engine, ratio_page(engine, ())),
     ),
     "cam-timing-bench": Sheet(
         "measured-bench",
         lambda build, state: timing_bench_sheet(engine_of(state), timing_page_of(build, state)),
-        "cam timing by degree wheel, to fill in with a pencil",
         lambda engine: timing_bench_sheet(engine, timing_page(engine, None)),
     ),
     "fits-bench": Sheet(
         "fits-bench",
         lambda build, state: fits_bench_sheet(engine_of(state), fits_page_of(build, state)),
-        "build measurements, to fill in with a pencil",
         lambda engine: fits_bench_sheet(engine, fits_page(engine, State())),
     ),
     "torque-bench": Sheet(
         "torque-bench",
         lambda build, state: torque_bench_sheet(engine_of(state), fasteners_page_of(build, state)),
-        "tightening torques, order drawn, boxes for every round",
         lambda engine: torque_bench_sheet(engine, fasteners_page(engine, State())),
     ),
     "cable-bench": Sheet(
         "cable-bench",
         lambda build, state: cable_bench_sheet(engine_of(state), controls_page_of(build, state)),
-        "cables to make: lengths, solder, proof pull",
         lambda engine: cable_bench_sheet(engine, controls_page(engine, State())),
     ),
     "electrics-bench": Sheet(
@@ -160,13 +150,11 @@ SHEETS: dict[str, Sheet] = {
             starting_page(engine_of(state), state, head_for(build, state)),
             ignition_page(engine_of(state), state, head_for(build, state)),
         ),
-        "battery, switches, timing, leads and spark, to fill in",
         lambda engine: electrics_bench_sheet(engine, starting_page(engine), ignition_page(engine)),
     ),
     "charging-bench": Sheet(
         "proving-bench",
         lambda build, state: charging_bench_sheet(engine_of(state), charging_page_of(build, state)),
-        "battery, alternator, regulator, switches and senders, to fill in",
         lambda engine: charging_bench_sheet(engine, charging_page(engine)),
     ),
     "loom-test": Sheet(
@@ -174,7 +162,6 @@ SHEETS: dict[str, Sheet] = {
         lambda build, state: loom_test_sheet(
             engine_of(state), loom_test_page(engine_of(state), state, head=head_for(build, state))
         ),
-        "the loom wire by wire, to fill in with a pencil",
         lambda engine: loom_test_sheet(engine, loom_test_page(engine)),
     ),
     "loom-schedule": Sheet(
@@ -184,7 +171,6 @@ SHEETS: dict[str, Sheet] = {
             wiring_page(engine_of(state), state, state.engine_text, head=head_for(build, state)),
             loom_page(engine_of(state), head_for(build, state)),
         ),
-        "every wire of the loom, fuses, branches, cutting list, diagrams",
         lambda engine: loom_schedule_sheet(engine, wiring_page(engine), loom_page(engine)),
     ),
     "loom-board": Sheet(
@@ -192,7 +178,6 @@ SHEETS: dict[str, Sheet] = {
         lambda build, state: loom_board_sheet(
             engine_of(state), loom_page(engine_of(state), head_for(build, state))
         ),
-        "the loom laid flat at full size, on sheets with marks",
         lambda engine: loom_board_sheet(engine, loom_page(engine)),
     ),
     "oil-bench": Sheet(
@@ -200,7 +185,6 @@ SHEETS: dict[str, Sheet] = {
         lambda build, state: oil_bench_sheet(
             engine_of(state), oil_page(engine_of(state), state, head_for(build, state))
         ),
-        "oil: in, primed, flowing, switch and pressure, to fill in",
         lambda engine: oil_bench_sheet(engine, oil_page(engine)),
     ),
     "fuel-bench": Sheet(
@@ -208,63 +192,55 @@ SHEETS: dict[str, Sheet] = {
         lambda build, state: fuel_bench_sheet(
             engine_of(state), fuel_page(engine_of(state), state, head_for(build, state))
         ),
-        "fuel from tank to bowls, intake and exhaust, to fill in",
         lambda engine: fuel_bench_sheet(engine, fuel_page(engine)),
     ),
     "mixture-bench": Sheet(
         "dial-in-bench",
         lambda build, state: mixture_bench_sheet(engine_of(state), state, head_for(build, state)),
-        "mixture: openings to read in three rounds, to fill in",
         mixture_bench_sheet,
     ),
     "balance-bench": Sheet(
         "dial-in-bench",
         lambda build, state: balance_bench_sheet(engine_of(state), state, head_for(build, state)),
-        "carburettor balance: looks at the gauges, to fill in",
         balance_bench_sheet,
     ),
     "strobe-bench": Sheet(
         "dial-in-bench",
         lambda build, state: strobe_bench_sheet(engine_of(state), state, head_for(build, state)),
-        "timing under the strobe: speeds beside the book's curve, to fill in",
         strobe_bench_sheet,
     ),
     "speed-bench": Sheet(
         "proving-bench",
         lambda build, state: speed_bench_sheet(engine_of(state), speed_page_of(build, state)),
-        "roll-outs, timed runs and speeds held, to fill in",
         lambda engine: speed_bench_sheet(engine, speed_page(engine)),
     ),
     "noise-bench": Sheet(
         "proving-bench",
         lambda build, state: noise_bench_sheet(engine_of(state), noise_page_of(build, state)),
-        "stationary noise, baffles in and out, to fill in",
         lambda engine: noise_bench_sheet(engine, noise_page(engine)),
     ),
     "start-card": Sheet(
         "start-card",
         lambda build, state: start_card_sheet(start_card_of(build, state)),
-        "start card: cautions, positions in order, when to stop",
     ),
     "shopping": Sheet(
         "shopping",
         lambda build, state: shopping_sheet(shopping_page_of(build, state)),
-        "shopping list over all tasks",
     ),
     "run-in": Sheet(
         "run-in",
         lambda build, state: run_in_sheet(runin_page_of(build, state, date.min)),
-        "running in: what to do again, and when",
         dated=lambda build, state, today: run_in_sheet(runin_page_of(build, state, today)),
     ),
     "record": Sheet(
         "build-record",
         lambda build, state: record_data(build_record(build, state)),
-        "build record: the whole story, for hand-over",
         whole=record_pdf,
     ),
 }
-"""Name to sheet. Tasks add theirs here."""
+"""Name to sheet; a task adds its own here, and its line to the list in pages."""
+BLANK = frozenset(name for name, each in SHEETS.items() if each.blank is not None)
+"""Those that print from an engine file alone."""
 
 
 def print_blank(name: str, engine: EngineFile, *, paper: str = "a4", printed_at: str = "") -> bytes:
@@ -277,9 +253,9 @@ def print_blank(name: str, engine: EngineFile, *, paper: str = "a4", printed_at:
     """
     sheet = SHEETS.get(name)
     if sheet is None or sheet.blank is None:
-        blank = ", ".join(key for key, each in SHEETS.items() if each.blank is not None)
+        allowed = ", ".join(key for key in SHEETS if key in BLANK)
         raise InputError("Only a bench sheet can be printed without a book", given=name,
-                         allowed=blank)  # fmt: skip
+                         allowed=allowed)  # fmt: skip
     return typeset(sheet.template, sheet.blank(engine), paper=paper, printed_at=printed_at)
 
 

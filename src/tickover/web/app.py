@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
 from starlette.applications import Starlette
@@ -16,7 +16,6 @@ from tickover.web.routes import routes
 
 if TYPE_CHECKING:
     from tickover.book.store import Store
-    from tickover.web.bench import PrintSheet
     from tickover.web.phone.pairing import Pairing
 
 LARGEST_BODY = 32_000_000  # a build with its pictures [bytes]
@@ -30,8 +29,6 @@ def create_app(
     hosts: Iterable[str] = (),
     largest_body: int = LARGEST_BODY,
     open_demo: Callable[[Store], str] | None = None,
-    sheets: Mapping[str, str] | None = None,
-    print_sheet: PrintSheet | None = None,
     pairing: Pairing | None = None,
 ) -> Starlette:
     """The web face of one book.
@@ -50,10 +47,6 @@ def create_app(
         Largest request that is read [bytes].
     open_demo : callable or None
         Puts the demo build into the store and gives its id.
-    sheets : mapping of str to str, optional
-        Names of the sheets that can be printed, and what each is for.
-    print_sheet : callable or None
-        Makes one of them as PDF from (name, build, state, what gives a picture by its sha256).
     pairing : Pairing or None
         The phones that are let in; None: only this machine is served.
 
@@ -64,7 +57,5 @@ def create_app(
     guard = Middleware(Guard, refuse=refuse, hosts=(*LOOPBACK, *hosts), largest_body=largest_body)
     gate = Middleware(PhoneGate, refuse=refuse, pairing=pairing)
     app = Starlette(routes=routes(), middleware=[guard, gate], exception_handlers=dict(HANDLERS))
-    app.state.bench = Bench(
-        store, clock or system_clock, by, open_demo, sheets or {}, print_sheet, pairing
-    )
+    app.state.bench = Bench(store, clock or system_clock, by, open_demo, pairing)
     return app

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
@@ -12,12 +12,8 @@ from starlette.requests import Request
 from tickover.web.resent import keeping_once, sending_of, written_of
 
 if TYPE_CHECKING:
-    from tickover.book.chain import BuildRow
-    from tickover.book.state import State
     from tickover.book.store import Store
     from tickover.web.phone.pairing import Pairing
-
-    PrintSheet = Callable[[str, BuildRow, State, Callable[[str], bytes]], bytes]
 
 
 def system_clock() -> str:
@@ -39,10 +35,6 @@ class Bench:
         Who writes entries made on these pages.
     open_demo : callable or None
         Puts the demo build into a store and gives its id; None: not offered.
-    sheets : mapping of str to str
-        Names of the sheets that can be printed, and what each is for.
-    print_sheet : callable or None
-        Makes one of them as PDF from (name, build, state, what gives a picture by its sha256).
     pairing : Pairing or None
         The phones that are let in; None: only this machine is served.
     """
@@ -51,8 +43,6 @@ class Bench:
     clock: Callable[[], str]
     by: str
     open_demo: Callable[[Store], str] | None = None
-    sheets: Mapping[str, str] = field(default_factory=dict)
-    print_sheet: PrintSheet | None = None
     pairing: Pairing | None = None
 
 

@@ -75,6 +75,7 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             ("/checks", "All checks"),
             ("/loose-ends", "Loose ends"),
             ("/shopping", "Shopping list"),
+            ("/sheets", "Sheets to print"),
             ("/book", "The book"),
             ("/guide", "Describe the machine"),
         ),

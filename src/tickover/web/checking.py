@@ -15,7 +15,7 @@ from tickover.web.refusals import MissingError
 
 if TYPE_CHECKING:
     from tickover.book.bodies import Body
-    from tickover.pages.build import CheckLine
+    from tickover.pages.check_line import CheckLine
     from tickover.pages.checks import CheckRow
     from tickover.plan.checks import CheckState
     from tickover.tasks.finding import Check, Stage

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import socket
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import uvicorn
@@ -16,7 +16,6 @@ from tickover.web.phone.pairing import Pairing
 
 if TYPE_CHECKING:
     from tickover.book.store import Store
-    from tickover.web.bench import PrintSheet
     from tickover.web.phone.paired import PairedPhones
 
 PORT = 8539
@@ -92,8 +91,6 @@ def serve(
     *,
     clock: Callable[[], str] | None = None,
     open_demo: Callable[[Store], str] | None = None,
-    sheets: Mapping[str, str] | None = None,
-    print_sheet: PrintSheet | None = None,
     phones: PairedPhones | None = None,
     phone_host: str = "",
     say: Callable[[str], None] = print,
@@ -111,7 +108,7 @@ def serve(
         First port to try; 0 takes any.
     clock : callable or None
         Gives the time of an entry; the system's clock when left out.
-    open_demo, sheets, print_sheet
+    open_demo
         As in `create_app`.
     phones : PairedPhones or None
         Phones let in so far; None: no phone is served.
@@ -131,8 +128,6 @@ def serve(
         hosts=hosts,
         pairing=pairing,
         open_demo=open_demo,
-        sheets=sheets,
-        print_sheet=print_sheet,
     )
     config = uvicorn.Config(
         app,

@@ -76,12 +76,12 @@ def _centre(sheet: Sheet, cylinder: int, cx: float, cy: float, *, valves: bool) 
             box = (cx - half, cy - bore - 4, 2 * half, tall)
             return number + sheet.link(place, box, body)
     if cyl_mark is not None:
-        body = number + mark_shape(cyl_mark.state, cx - 0.46 * bore, cy, 9, ink)
+        body = number + mark_shape(cyl_mark.state, cx - 0.42 * bore, cy, 9, ink)
         parts.append(sheet.link(cyl, (cx - half, cy - TARGET / 2, half, TARGET), body))
     else:
         parts.append(number)
     if plug_mark is not None:
-        body = hole + mark_shape(plug_mark.state, cx + 0.5 * bore, cy, 9, ink)
+        body = hole + mark_shape(plug_mark.state, cx + 0.46 * bore, cy, 9, ink)
         parts.append(sheet.link(plug, (cx, cy - TARGET / 2, half, TARGET), body))
     else:
         parts.append(hole)

@@ -134,7 +134,7 @@ def lay_out(
     """
     need = TARGET * max(1, most_valves)
     if middle_targets:
-        need = max(need, 132.0)
+        need = max(need, 2 * TARGET + 8)  # cylinder and plug side by side
     inner = width - 2 * _INSET
     numbers = tuple(range(1, cylinders + 1))
     first, second = banks if len(banks) == 2 else (numbers[0::2], numbers[1::2])

@@ -9,9 +9,9 @@ from typing import Any
 from tickover.book.chain import BuildRow
 from tickover.book.state import State
 from tickover.errors import InputError
-from tickover.pages.build import answer_sentence
 from tickover.pages.building import engine_of, fitness_of, head_for
 from tickover.pages.drawing import state_mark
+from tickover.pages.fitness import answer_sentence
 from tickover.pages.head import Head
 from tickover.pages.record import PARTS, PartMaker
 from tickover.pages.record.blocks import (

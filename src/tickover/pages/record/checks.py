@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from tickover.book.state import State
 from tickover.engine import EngineFile
-from tickover.pages.build import check_line
 from tickover.pages.building import states_of
+from tickover.pages.check_line import check_line
 from tickover.pages.checks import wanted_of
 from tickover.pages.record.blocks import Block, Paragraph, RecordPart, Stated, Table
 from tickover.pages.wording import count_words, listed, place_words, sentence

@@ -15,10 +15,9 @@ from tickover.book.bodies import (
 )
 from tickover.book.entries import Draft
 from tickover.errors import InputError
-from tickover.pages.build import BuildPage, CheckLine
-from tickover.pages.building import build_page_of, checks_page_of
+from tickover.pages.build import BuildPage
+from tickover.pages.building import build_page_of, sheets_page_of
 from tickover.pages.drawing import PartMark, plan_view
-from tickover.plan.fit import LOOSE_END
 from tickover.plan.staleness import TABLE
 from tickover.web.checking import by_name, check_href
 from tickover.web.forms import Form
@@ -50,11 +49,6 @@ def _draw(
     errors: dict[str, InputError] | None = None,
 ) -> Response:
     found = build_page_of(opened.row, opened.state)
-    states = [line.state for line in found.checks]
-    steps = checks_page_of(opened.row, opened.state).next_steps
-    ready = [step.row for step in steps if not step.waits_for]
-    counts = [(word, states.count(word)) for word in
-              ("out", "undecided", "stale", "open", "good", "accepted")]  # fmt: skip
     return page(
         request,
         "build.html",
@@ -62,25 +56,18 @@ def _draw(
         card=card_of(opened),
         found=found,
         pictures=_pictures(opened, found),
-        counts=[(word, count) for word, count in counts if count],
-        now=ready[:NEXT],
-        more=len(ready) - NEXT,
-        troubles=[line for line in found.blockers if not _undone(line)],
-        undone_count=sum(_undone(line) for line in found.blockers),
-        undone=by_name(tuple(line for line in found.blockers if _undone(line))),
+        now=found.ready[:NEXT],
+        more=len(found.ready) - NEXT,
+        undone=by_name(found.undone),
+        sheets=sum(len(lines) for _, lines in sheets_page_of(opened.row, opened.state).groups),
         href=lambda name, place: check_href(opened.home, name, place),
         loose=tuple((end, _open_loose(opened, end.id)) for end in found.head.loose_ends),
         places=tuple(each.name for each in opened.engine_file.places()),
         work_kinds=WORK_KINDS,
-        sheets=opened.bench.sheets if opened.bench.print_sheet else {},
         once=fresh(),
         typed=typed or Form(),
         errors=errors or {},
     )
-
-
-def _undone(line: CheckLine) -> bool:
-    return line.state == "open" and line.name != LOOSE_END
 
 
 def _open_loose(opened: Opened, end_id: str) -> str:
@@ -92,13 +79,15 @@ def _pictures(opened: Opened, found: BuildPage) -> tuple[tuple[str, str], ...]:
     unit = f" {found.engine.show.unit('clearance')}"
     marks = {
         place: PartMark(
-            state,
-            "no gap" if words.startswith("no gap") else words.removesuffix(unit),
-            f"{opened.home}/valves?at={place}#enter",
+            part.state,
+            "no gap" if part.label.startswith("no gap") else part.label.removesuffix(unit),
+            check_href(opened.home, part.check, place),
+            part.more,
         )
-        for place, (state, words) in found.valve_states.items()
+        for place, part in found.parts.items()
     }
-    note = f"Valve clearances, in{unit}." if marks else ""
+    valves = any(place.startswith(("in", "ex")) for place in marks)
+    note = f"Touch a part. Clearances in{unit}." if valves else "Touch a part." if marks else ""
     return both_widths(lambda width: plan_view(found.engine, marks, note=note, width=width))
 
 
@@ -184,7 +173,7 @@ def accept(request: Request, form: Form) -> Response:
     opened = open_build(request)
     check, place = form.get("check"), form.get("place")
     found = build_page_of(opened.row, opened.state)
-    if (check, place) not in {(line.name, line.place) for line in found.checks}:
+    if (check, place) not in found.keys:
         raise MissingError("There is no such check on this engine")
     try:
         _keep(opened, Acceptance(check, place, form.get("reason")))

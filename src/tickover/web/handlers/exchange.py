@@ -14,7 +14,6 @@ from tickover.web.bench import bench_of
 from tickover.web.forms import Form
 from tickover.web.handlers.builds import builds_page
 from tickover.web.opened import open_build
-from tickover.web.refusals import MissingError
 from tickover.web.render import see
 
 _EXISTING: dict[str, Existing] = {"": "refuse", "continue": "continue", "copy": "copy"}
@@ -41,17 +40,6 @@ def readings(request: Request) -> Response:
     return _attachment(
         table.encode("utf-8"), "text/csv; charset=utf-8", f"{opened.row.id}-readings.csv"
     )
-
-
-def sheet(request: Request) -> Response:
-    """GET /builds/{build}/sheets/{sheet}.pdf: a sheet to print."""
-    opened = open_build(request)
-    name = request.path_params["sheet"]
-    bench = opened.bench
-    if bench.print_sheet is None or name not in bench.sheets:
-        raise MissingError(f"There is no sheet '{name}'")
-    data = bench.print_sheet(name, opened.row, opened.state, bench.store.get_blob)
-    return _attachment(data, "application/pdf", f"{opened.row.id}-{name}.pdf")
 
 
 def bring_in(request: Request, form: Form) -> Response:

@@ -12,8 +12,8 @@ from starlette.responses import Response
 from tickover.book.bodies import Acceptance
 from tickover.book.store import BookMovedOn
 from tickover.errors import InputError
-from tickover.pages.build import CheckLine
 from tickover.pages.building import answer_of, fit_page_of
+from tickover.pages.check_line import CheckLine
 from tickover.pages.fitness import FitPage
 from tickover.pages.wording import place_words
 from tickover.plan.fit import LOOSE_END

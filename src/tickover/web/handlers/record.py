@@ -11,13 +11,13 @@ from starlette.responses import Response
 from tickover.errors import InputError
 from tickover.pages.record.assembled import build_record
 from tickover.pages.record.blocks import Caution, Paragraph
+from tickover.web.handlers.sheets import PAPERS, paper_asked
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.refusals import MissingError
 from tickover.web.render import page
 
 _ALONE = "default-src 'none'; img-src data:; font-src data:; style-src 'unsafe-inline'; sandbox"
 """The file carries its style inside it and may do nothing else: not even send a form."""
-PAPERS = {"a4": "A4", "letter": "Letter"}
 
 
 def show(request: Request) -> Response:
@@ -63,10 +63,7 @@ def html(request: Request) -> Response:
 
 
 def _asked(request: Request) -> tuple[Opened, str]:
-    paper = request.query_params.get("paper", "a4")
-    if paper not in PAPERS:
-        raise MissingError("There is no such paper; the record prints on A4 and on Letter")
-    return open_build(request), paper
+    return open_build(request), paper_asked(request)
 
 
 def _made(make: Callable[..., bytes | str], opened: Opened, paper: str) -> bytes | str:

@@ -28,7 +28,6 @@ from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.refusals import MissingError
 from tickover.web.render import page, see
 
-SHEET = "run-in"
 _READINGS = {
     "distance": (DISTANCE, "distance"),
     "distance_at_start": (DISTANCE_AT_START, "distance"),
@@ -53,7 +52,7 @@ def _draw(
     typed: Form | None = None,
     errors: dict[str, InputError] | None = None,
 ) -> Response:
-    bench, engine = opened.bench, opened.engine_file
+    engine = opened.engine_file
     found = runin_page_of(opened.row, opened.state, _today(opened))
     drifts = valves_page_of(opened.row, opened.state).drifts if engine.valves is not None else ()
     dated = any(line.state == "due" or line.on is not None for line in found.lines
@@ -67,7 +66,6 @@ def _draw(
         drifts=drifts,
         dated=dated and found.started is not None,
         here=f"{opened.home}/run-in",
-        sheet_name=SHEET if bench.print_sheet and SHEET in bench.sheets else "",
         unit=engine.show.unit("distance"),
         once=fresh(),
         typed=typed or Form(),

@@ -18,8 +18,6 @@ from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.render import page, see
 from tickover.web.striking import strike_out
 
-SHEET = "shopping"
-
 
 def show(request: Request) -> Response:
     """GET /builds/{build}/shopping."""
@@ -35,7 +33,6 @@ def _draw(
     at: str = "",
     error: InputError | None = None,
 ) -> Response:
-    bench = opened.bench
     found = shopping_page_of(opened.row, opened.state)
     lines = [place for line in found.to_buy for place in (line.key, f"strike {line.id}")]
     return page(
@@ -46,7 +43,6 @@ def _draw(
         found=found,
         placed=("add", *lines),
         here=f"{opened.home}/shopping",
-        sheet_name=SHEET if bench.print_sheet and SHEET in bench.sheets else "",
         once=fresh(),
         typed=typed or Form(),
         at=at,

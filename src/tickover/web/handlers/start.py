@@ -17,8 +17,6 @@ from tickover.web.once import fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.render import page, see
 
-SHEET = "start-card"
-
 
 def show(request: Request) -> Response:
     """GET /builds/{build}/start: ?kept= the attempt written down last."""
@@ -33,7 +31,6 @@ def _draw(
     typed: Form | None = None,
     errors: dict[str, InputError] | None = None,
 ) -> Response:
-    bench = opened.bench
     kept = opened.state.entry(request.query_params.get("kept", ""))
     body = kept.body if kept else None
     return page(
@@ -43,7 +40,6 @@ def _draw(
         card=card_of(opened),
         found=start_card_of(opened.row, opened.state),
         here=f"{opened.home}/start",
-        sheet_name=SHEET if bench.print_sheet and SHEET in bench.sheets else "",
         outcomes=[each.words for each in BUTTONS],
         kept=kept if isinstance(body, StartAttempt) else None,
         then=button(body.outcome).then if isinstance(body, StartAttempt) else "",
