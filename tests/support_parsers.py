@@ -14,11 +14,14 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
+from support_build import book
 
 from tickover.book.archive import Archive
+from tickover.book.bodies import LooseEndOpened
 from tickover.book.csvfile import read_table
 from tickover.book.entries import Note
 from tickover.book.exchange import export_build, import_build
+from tickover.book.state import LooseEnd
 from tickover.book.store import Store
 from tickover.engine import EngineFile, load_engine_file, parse_engine_file
 from tickover.engine.loading import decode_engine_file
@@ -46,6 +49,11 @@ class Parser:
 @cache
 def _engine() -> EngineFile:
     return load_engine_file(EXAMPLES_FOLDER / "inline-four.toml")
+
+
+@cache
+def _open_ends() -> tuple[LooseEnd, ...]:
+    return book(_engine(), LooseEndOpened("oil line off")).open_loose_ends
 
 
 def _charged() -> EngineFile:
@@ -127,7 +135,7 @@ PARSERS: dict[str, Parser] = {
         lambda: ((EXAMPLES_FOLDER / "inline-four.toml").read_bytes(),),
     ),
     "quick line": Parser(
-        lambda data: understand_line(_engine(), _text(data)),
+        lambda data: understand_line(_engine(), _text(data), open_ends=_open_ends()),
         lambda: tuple(line.encode() for line in EXAMPLES if line[:3] not in ("fit", "tor")),
     ),
     "quantity": Parser(

@@ -39,7 +39,8 @@ def read(line: tuple[str, ...], warm: bool, cold: bool, build_name: str, where: 
     with chosen_build(where, build_name) as bench:
         engine = bench.engine
         pieces = [piece for piece in " ".join(line).split(";") if piece.strip()]
-        understood = [understand_line(engine, piece, said) for piece in pieces]
+        ends = bench.state.open_loose_ends
+        understood = [understand_line(engine, piece, said, ends) for piece in pieces]
         for item in understood:
             click.echo(item.words)
         keep(bench, *(body for item in understood for body in (item.body, *item.more)))
@@ -83,27 +84,17 @@ def fitted(places: tuple[str, ...], build_name: str, where: str | None) -> None:
 
 @click.command()
 @click.argument("label", nargs=-1)
-@click.option("--close", "close", default="", help="Close the one whose words begin like this.")
+@click.option("--close", "close", default="", help="Close the one with these words.")
 @build_option
 @where_option
 def loose(label: tuple[str, ...], close: str, build_name: str, where: str | None) -> None:
     """Open a loose end ('oil line off'), close one, or list them."""
     from tickover.book.bodies import LooseEndClosed, LooseEndOpened
+    from tickover.tasks.loose_line import loose_end_meant
 
     with chosen_build(where, build_name) as bench:
         if close:
-            fits = [
-                end
-                for end in bench.state.open_loose_ends
-                if end.opened.body.label.casefold().startswith(close.casefold())
-            ]
-            if len(fits) != 1:
-                raise InputError(
-                    "No single open loose end begins like this", given=close,
-                    allowed="; ".join(e.opened.body.label for e in bench.state.open_loose_ends)
-                    or "none is open",
-                )  # fmt: skip
-            keep(bench, LooseEndClosed(fits[0].id))
+            keep(bench, LooseEndClosed(loose_end_meant(bench.state.open_loose_ends, close).id))
         elif label:
             keep(bench, LooseEndOpened(" ".join(label)))
         else:

@@ -8,21 +8,20 @@ battery, a loom.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from importlib import resources
 from itertools import groupby
 from typing import TYPE_CHECKING
 
 from tickover.book.bodies import (
     Body,
-    LooseEndClosed,
     LooseEndOpened,
     Note,
     StartAttempt,
     StockChanged,
     Work,
 )
-from tickover.book.state import State
+from tickover.book.state import LooseEnd
 from tickover.demo import lane
 from tickover.engine import EngineFile, parse_engine_file
 from tickover.engine.similar import examples
@@ -113,18 +112,14 @@ def open_running_demo(store: Store) -> str:
             coughed = StartAttempt("coughed", {"seconds": 4.0})
             ran = StartAttempt("ran", {"seconds": 90.0, "note": "oil light out after 3 s"})
             store.append(build.id, [coughed, ran], at=at, by=BY)
-        for told, together in groupby(lines, key=lane.PUT_BACK.__eq__):
-            bodies = _put_back(store.state(build.id)) if told else _meant(engine, together)
-            store.append(build.id, bodies, at=at, by=BY)
+        # what is put back must be in the book as loose before
+        for _, together in groupby(lines, key=lambda line: line.startswith("put back")):
+            ends = store.state(build.id).open_loose_ends
+            store.append(build.id, _meant(engine, together, ends), at=at, by=BY)
     return build.id
 
 
-def _meant(engine: EngineFile, lines: Iterable[str]) -> list[Body]:
+def _meant(engine: EngineFile, lines: Iterable[str], ends: Sequence[LooseEnd] = ()) -> list[Body]:
     """What each line means, with what it brings along."""
-    understood = [understand_line(engine, line, warm=False) for line in lines]
+    understood = [understand_line(engine, line, warm=False, open_ends=ends) for line in lines]
     return [body for each in understood for body in (each.body, *each.more)]
-
-
-def _put_back(state: State) -> list[Body]:
-    """The entries that close all that is loose."""
-    return [LooseEndClosed(each.opened.id) for each in state.open_loose_ends]

@@ -10,9 +10,6 @@ NAME = "Lane 539 triple (demo, invented)"
 EXAMPLE = "triple-240"
 """The example this machine's engine file is; its name there is another."""
 
-PUT_BACK = "everything left off is put back"
-"""In the story: whatever is loose by now is closed."""
-
 _BORES_MM = {
     # along the crank, then across it; top, middle, bottom
     "cyl1": ("61.012 61.010 61.008", "61.014 61.012 61.009"),
@@ -58,7 +55,8 @@ _READY = (
         for stand in ("up", "down")
     ),
     "check oil filter yes", "oil quantity 3.0 l", "check oil primed yes", "cranking voltage 10.4 V",
-    "oil flow 82 ml at 320 rpm", PUT_BACK, "oil switch low 1 ohm", "oil switch full 500 kohm",
+    "oil flow 82 ml at 320 rpm", "put back oil line",
+    "oil switch low 1 ohm", "oil switch full 500 kohm",
     "check intake clamps yes", "check exhaust joints yes", "check exhaust condition yes",
     "check fuel tank yes", "check fuel tap yes", "check fuel filter yes", "check fuel lines yes",
     "check fresh fuel yes", "fuel flow 420 ml/min", "check fuel drips yes",

@@ -6,11 +6,11 @@ Every face takes the same lines. A line is understood first and kept only then.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from tickover.book.bodies import Body, LooseEndOpened, Note
-from tickover.book.state import State
+from tickover.book.bodies import Body, LooseEndClosed, LooseEndOpened, Note
+from tickover.book.state import LooseEnd, State
 from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.quantities import parse, show
@@ -27,6 +27,7 @@ from tickover.tasks.compression.measured_entries import ratio_line, wheel_line
 from tickover.tasks.fasteners import fastener_named, loosened_entry, tightened_entry
 from tickover.tasks.fit_line import fit_entry, understand_fit
 from tickover.tasks.fits import fit_title, line_words
+from tickover.tasks.loose_line import loose_end_meant
 from tickover.tasks.mixture.in_book import mixture_line
 from tickover.tasks.strobe import strobe_line
 from tickover.tasks.valves.in_book import clearance_entry, shim_entry, words
@@ -40,6 +41,7 @@ _GAUGE = re.compile(
 _DISTANCE = re.compile(
     r"(?:\bat\s+|@\s*)(?P<distance>[\d.,]+\s*(?:km|mi|miles?))\s*$", re.IGNORECASE
 )
+_PUT_BACK = re.compile(r"put\s+back\b", re.IGNORECASE)
 _NO_GAP = re.compile(r"(?:no gap|nothing)\s*(?P<blade>.*)", re.IGNORECASE)
 
 EXAMPLES = (
@@ -60,6 +62,7 @@ EXAMPLES = (
     "turned screw 1-2 in 1/4",
     "strobe 4000 31",
     "loose oil line off",
+    "put back oil line",
     "note new seals in the fork",
 )
 
@@ -74,8 +77,20 @@ class Understood:
     """Entries to keep with it: the loose end a check opens by itself."""
 
 
-def understand_line(engine: EngineFile, line: str, warm: bool | None = None) -> Understood:
+def understand_line(
+    engine: EngineFile, line: str, warm: bool | None = None, open_ends: Sequence[LooseEnd] = ()
+) -> Understood:
     """The entry a short line means.
+
+    Parameters
+    ----------
+    engine : EngineFile
+    line : str
+        One of `EXAMPLES`, or like it.
+    warm : bool or None
+        Of the engine; None where nobody said.
+    open_ends : sequence of LooseEnd
+        What is loose now; one of them can be put back.
 
     Raises
     ------
@@ -88,6 +103,10 @@ def understand_line(engine: EngineFile, line: str, warm: bool | None = None) -> 
                          instead=f"'{EXAMPLES[0]}'")  # fmt: skip
     first, _, rest = text.partition(" ")
     word = first.casefold().rstrip(":")
+    back = _PUT_BACK.match(text)
+    if back:
+        end = loose_end_meant(open_ends, text[back.end() :].strip(" :"))
+        return Understood(LooseEndClosed(end.id), f"put back: {end.opened.body.label}")
     if word in _BY_WORD:
         return _BY_WORD[word](engine, rest.strip(), warm)
     gauge = _GAUGE.fullmatch(text)

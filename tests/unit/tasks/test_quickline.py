@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 from support import FOUR, SHIMS, four
+from support_build import book
 
+from tickover.book.bodies import LooseEndClosed, LooseEndOpened
 from tickover.engine import EngineFile, parse_engine_file
 from tickover.errors import InputError
 from tickover.tasks.quickline import EXAMPLES, understand_line
@@ -76,9 +78,43 @@ def whole() -> EngineFile:
     return parse_engine_file(text + WHOLE, "whole.toml")
 
 
+OFF = ("oil line off for the look", "breather hose off", "oil filter cover off")
+
+
+def ends():
+    """Three loose ends in the book, as the state has them."""
+    return book(ENGINE, *map(LooseEndOpened, OFF)).open_loose_ends
+
+
+@pytest.mark.parametrize(
+    ("line", "which"),
+    [("put back oil line", 0), ("Put  back: Breather", 1), ("put back hose off", 1),
+     ("put back cover", 2)],
+)  # fmt: skip
+def test_what_was_loose_is_put_back_by_some_of_its_words(line: str, which: int) -> None:
+    found = understand_line(ENGINE, line, open_ends=ends())
+    assert found.body == LooseEndClosed(ends()[which].id)
+    assert OFF[which] in found.words
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("put back off", "Several"),
+        ("put back oil", "Several"),
+        ("put back clutch", "No such"),
+        ("put back", "No such"),
+    ],
+)
+def test_put_back_that_could_mean_several_or_none_names_what_is_open(line: str, said: str) -> None:
+    with pytest.raises(InputError, match=said) as told:
+        understand_line(ENGINE, line, open_ends=ends())
+    assert "breather hose off" in str(told.value)
+
+
 @pytest.mark.parametrize("line", EXAMPLES)
 def test_every_example_is_understood(line: str) -> None:
-    assert understand_line(whole(), line).words
+    assert understand_line(whole(), line, open_ends=ends()).words
 
 
 @pytest.mark.parametrize("line", ["check spark plug1 yes", "spark plug1 yes", "spark 1 yes"])

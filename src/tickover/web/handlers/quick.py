@@ -76,7 +76,7 @@ def read(request: Request, form: Form) -> Response:
 
 def _read(request: Request, opened: Opened, line: str, back: str) -> Response:
     try:
-        understood = understand_line(opened.engine_file, line)
+        understood = _understood(opened, line)
     except InputError as error:
         return _draw(request, opened, 422, line=line, back=back, error=error)
     return _draw(request, opened, line=line, back=back, understood=understood)
@@ -90,7 +90,7 @@ def keep(request: Request, form: Form) -> Response:
     before = opened.state.entry(named) if named else None
     if before is None:
         try:
-            understood = understand_line(opened.engine_file, line)
+            understood = _understood(opened, line)
         except InputError as error:
             return _draw(request, opened, 422, line=line, back=back, error=error)
         if understood.words != form.get("words"):
@@ -99,6 +99,10 @@ def keep(request: Request, form: Form) -> Response:
             )
         before = _append(opened, understood, named)
     return see(f"{opened.home}/quick?kept={before.id}&back={_back(opened, back)}")
+
+
+def _understood(opened: Opened, line: str) -> Understood:
+    return understand_line(opened.engine_file, line, open_ends=opened.state.open_loose_ends)
 
 
 def _append(opened: Opened, understood: Understood, named: str) -> Entry[Any]:
