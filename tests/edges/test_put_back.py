@@ -14,9 +14,9 @@ Watched = Any
 
 
 def test_by_the_line_on_every_page_once_it_was_shown(
-    open_page: Callable[..., Watched], build: str
+    open_page: Callable[..., Watched], triple: str
 ) -> None:
-    page = open_page(f"/builds/{build}", java_script_enabled=False).page
+    page = open_page(f"/builds/{triple}", java_script_enabled=False).page
     line = page.get_by_label("a line for the book")
     line.fill("loose coil lead off")
     page.get_by_role("button", name="Read").click()
