@@ -13,7 +13,8 @@ from support_record import pdf_words, printed_part
 from tickover.book.store import Store
 from tickover.engine import parse_engine_file
 from tickover.pages.building import engine_of, mixture_of
-from tickover.pages.mixture import map_rows, opening_words
+from tickover.pages.mixture_map import map_rows
+from tickover.pages.mixture_words import opening_words
 from tickover.pages.record.dialled_in import dialled_in_part
 from tickover.paper.sheets import print_blank
 from tickover.plan.shopping import jets_wanted

@@ -11,7 +11,8 @@ from __future__ import annotations
 import pytest
 from support import four
 
-from tickover.pages.valves import valves_json, valves_page
+from tickover.pages.valves import valves_page
+from tickover.pages.valves_json import valves_json
 from tickover.tasks.valves import assess_valves, clearance_reading, fitted_shim
 
 THOU = 25.4e-6

@@ -61,7 +61,8 @@ def mixture(
 
     Exit code 0: nothing to change. 1: something to change, to read, or a stop. 2: bad input.
     """
-    from tickover.pages.mixture import mixture_json, mixture_page
+    from tickover.pages.mixture import mixture_page
+    from tickover.pages.mixture_json import mixture_json
 
     said = _pairs(changes)
     if engine_path is not None:
@@ -216,7 +217,7 @@ def print_mixture(page: MixturePage) -> None:
         wrapped(page.lean_words)
     if page.advice is not None:
         heading("The map" if not page.steps else "The map after the change")
-        from tickover.pages.mixture import map_rows
+        from tickover.pages.mixture_map import map_rows
 
         for first, *cells in map_rows(page):
             click.echo(f"  {first:>6} " + "".join(f"{cell:>8}" for cell in cells))

@@ -40,7 +40,7 @@ def valves(
     """
     from dataclasses import replace
 
-    from tickover.pages.valves import valves_json
+    from tickover.pages.valves_json import valves_json
     from tickover.tasks.valves import USUAL
 
     assume = replace(USUAL, guard_m=1.65 * USUAL.feel_m) if strict else USUAL

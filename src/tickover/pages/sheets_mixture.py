@@ -9,7 +9,8 @@ from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.pages.balance import balance_page, balance_picture
 from tickover.pages.head import Head
-from tickover.pages.mixture import influence_picture, mixture_page
+from tickover.pages.mixture import mixture_page
+from tickover.pages.mixture_map import influence_picture
 from tickover.pages.strobe import CAUTIONS as STROBE_CAUTIONS
 from tickover.pages.strobe import curve_of_engine
 from tickover.tasks.balance_book import balance_book

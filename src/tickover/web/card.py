@@ -78,6 +78,7 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             ("/sheets", "Sheets to print"),
             ("/book", "The book"),
             ("/guide", "Describe the machine"),
+            ("/engine", "Engine file"),
         ),
     ),
     (
@@ -117,7 +118,6 @@ PAGES: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             ("/run-in", "Running in"),
             ("/pictures", "Pictures"),
             ("/record", "Build record"),
-            ("/engine", "Engine file"),
         ),
     ),
 )

@@ -13,7 +13,8 @@ from tickover.quantities import show_range
 
 if TYPE_CHECKING:
     from tickover.engine import EngineFile
-    from tickover.pages.valves import StopLine, ValveLine, ValvesPage
+    from tickover.pages.valves import ValvesPage
+    from tickover.pages.valves_words import StopLine, ValveLine
 
 
 def _label(line: ValveLine, unit: str) -> str:

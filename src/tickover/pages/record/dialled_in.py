@@ -6,7 +6,7 @@ from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.pages.balance import balance_page, balance_picture
 from tickover.pages.building import mixture_of
-from tickover.pages.mixture import map_pictures
+from tickover.pages.mixture_map import map_pictures
 from tickover.pages.record.blocks import (
     Block,
     Drawing,

@@ -140,18 +140,21 @@ def assess_valves(
         checks=checks,
         rests_on=rests_on,
         plan=plan,
-        plan_missing=_why_no_plan(engine, plan, read, shims),
+        plan_missing=_why_no_plan(engine, plan, valves, shims),
     )
 
 
 def _why_no_plan(
     engine: EngineFile,
     plan: ShimPlan | None,
-    read: Sequence[Place],
+    valves: Sequence[ValveFinding],
     shims: Mapping[str, FittedShim],
 ) -> str:
     if plan is not None:
         return ""
+    judged = [valve for valve in valves if valve.limits_m is not None]
+    if judged and all(v.verdict.state == "good" for v in judged):
+        return "All are in their limits: nothing needs fitting."
     adjustment = engine.valves.adjustment if engine.valves else "none"
     if adjustment == "screw and locknut":
         return "Set by screw and locknut: set it, tighten, and read again, for tightening moves it."
@@ -159,8 +162,8 @@ def _why_no_plan(
         return "These clearances cannot be adjusted."
     if engine.shims is None:
         return "The engine file names no shim sizes, so no plan can be made."
-    if not read:
+    if not any(valve.reading is not None and not valve.stale for valve in judged):
         return "Nothing is read yet."
     if not shims:
-        return "No shim size is known yet: measure the shims of the valves that are out."
+        return "No shim size is known yet: measure the shims of valves that may need another."
     return "No valve has both a reading and a known shim yet."

@@ -13,7 +13,7 @@ from tickover.book.entries import Draft
 from tickover.errors import InputError
 from tickover.pages.book import entry_words
 from tickover.pages.building import mixture_page_of
-from tickover.pages.mixture import influence_picture, map_pictures, map_rows
+from tickover.pages.mixture_map import influence_picture, map_pictures, map_rows
 from tickover.plan.shopping import want_entry
 from tickover.quantities import parse
 from tickover.tasks.mixture import SIGNS, clean, read_log, readings_of

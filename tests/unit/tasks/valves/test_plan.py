@@ -82,6 +82,21 @@ def test_a_valve_without_a_known_shim_is_named_not_guessed() -> None:
     assert "measure the shims" in found.plan_missing
 
 
+def test_nothing_is_to_be_measured_where_all_are_in_their_limits() -> None:
+    engine = four()
+    readings = {}
+    for place in engine.places():
+        low, high = engine.limits_m(place)
+        middle, step = (low + high) / 2 / THOU, 0.3
+        readings[place.name] = clearance_reading(
+            engine, place.name, f"{middle - step:.2f}", f"{middle + step:.2f}"
+        )
+    found = assess_valves(engine, readings, {})
+    assert found.all_good
+    assert found.plan is None
+    assert found.plan_missing == "All are in their limits: nothing needs fitting."
+
+
 def test_screw_and_locknut_engines_get_no_plan_but_all_else() -> None:
     engine = four(adjustment="screw and locknut")
     found = assess_valves(engine, {"in1": clearance_reading(engine, "in1", "2", "3")}, {})
