@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tickover.physics.sound.marks import Marks
+if TYPE_CHECKING:
+    from tickover.physics.sound.marks import Marks  # loads compiled loops: not for a kept blip
 
 IDLE_BAND = 0.13  # of the idle speed; further off is not idling
 BLIP_PEAK = 1.35  # times the idle around it
