@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import tempfile
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+from tickover.book.bodies import Answer, Note, Work
 from tickover.cli.build import print_build
-from tickover.cli.marks import heading
+from tickover.cli.marks import heading, wrapped
 from tickover.cli.serve import say_where
 from tickover.cli.valves import print_valves
+
+if TYPE_CHECKING:
+    from tickover.book.state import State
 
 
 @click.command()
@@ -29,7 +34,7 @@ def demo(no_serve: bool, port: int, where: str | None) -> None:
 
 def _run(where: str, no_serve: bool, port: int) -> None:
     from tickover.book.store import Store
-    from tickover.demo import open_demos
+    from tickover.demo import open_demos, open_running_demo
     from tickover.pages.building import book_page_of, build_page_of, valves_page_of
 
     with Store.open(where) as store:
@@ -44,6 +49,9 @@ def _run(where: str, no_serve: bool, port: int) -> None:
         heading("The book, newest first")
         for line in book_page_of(build, state).entries[:12]:
             click.echo(f"  {line.number:3}  {line.words}")
+        running = store.build(open_running_demo(store))
+        heading(f"The other build, which runs: {running.name}")
+        _told(store.state(running.id))
         click.echo()
         if no_serve:
             return
@@ -55,3 +63,12 @@ def _run(where: str, no_serve: bool, port: int) -> None:
             open_demo=open_demos,
             say=say_where,
         )
+
+
+def _told(state: State) -> None:
+    """What was noted, done and heard; its many readings are on its pages."""
+    from tickover.pages.book import entry_words
+
+    for entry in state.live:
+        if isinstance(entry.body, Note | Work | Answer):
+            wrapped(f"{entry.number:3}  {entry_words(entry, state)}", "  ")

@@ -23,6 +23,7 @@ from tickover.book.bodies import (
 )
 from tickover.book.state import LooseEnd
 from tickover.demo import lane
+from tickover.demo.told import TOLD
 from tickover.engine import EngineFile, parse_engine_file
 from tickover.engine.similar import examples
 from tickover.tasks.quickline import understand_line
@@ -33,6 +34,10 @@ if TYPE_CHECKING:
 NAME = "Hill-climb 539 triple (demo, invented)"
 BY = "demo"
 
+_RUNNING_INVENTED = (
+    "Demonstration: machine, readings and prices are invented. The recordings were made by the "
+    "synthesiser, not by a real engine."
+)
 _DAY_ONE = "2026-03-02T18:05:00+00:00"
 _STORY: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
@@ -96,27 +101,40 @@ def open_demos(store: Store) -> str:
     return open_demo(store)
 
 
+def running_text() -> str:
+    """The engine file of the build that runs: an example's, and an invented loom after it."""
+    loom = resources.files(__package__).joinpath("loom.toml").read_text(encoding="utf-8")
+    return f"{examples()[lane.EXAMPLE]}\n{loom}"
+
+
 def open_running_demo(store: Store) -> str:
     """The id of the build that runs; written into this store once."""
     for build in store.builds():
         if build.name == lane.NAME:
             return build.id
-    text = examples()[lane.EXAMPLE]
+    text = running_text()
     engine = parse_engine_file(text, f"{lane.EXAMPLE}.toml")
     day, _ = lane.STORY[0]
     build = store.create_build(lane.NAME, text, day, BY, engine_name=f"{lane.EXAMPLE}.toml")
-    said = Note("Demonstration: machine, readings and prices are invented.")
-    store.append(build.id, said, at=day, by=BY)
+    store.append(build.id, Note(_RUNNING_INVENTED), at=day, by=BY)
     for at, lines in lane.STORY:
         if at == lane.STARTED:
             coughed = StartAttempt("coughed", {"seconds": 4.0})
             ran = StartAttempt("ran", {"seconds": 90.0, "note": "oil light out after 3 s"})
             store.append(build.id, [coughed, ran], at=at, by=BY)
-        # what is put back must be in the book as loose before
-        for _, together in groupby(lines, key=lambda line: line.startswith("put back")):
-            ends = store.state(build.id).open_loose_ends
-            store.append(build.id, _meant(engine, together, ends), at=at, by=BY)
+        for told, together in groupby(lines, key=_apart):
+            state = store.state(build.id)
+            bodies = (
+                TOLD[told](store, engine, state)
+                if told in TOLD else _meant(engine, together, state.open_loose_ends)
+            )  # fmt: skip
+            store.append(build.id, bodies, at=at, by=BY)
     return build.id
+
+
+def _apart(line: str) -> str:
+    """What a line is kept together with: what is put back must be in the book as loose before."""
+    return line if line in TOLD else line[:8] if line.startswith("put back") else ""
 
 
 def _meant(engine: EngineFile, lines: Iterable[str], ends: Sequence[LooseEnd] = ()) -> list[Body]:
