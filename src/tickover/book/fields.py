@@ -176,6 +176,7 @@ def text(value: object, field: str, *, limit: int, empty: bool = False, lines: b
             f"The text is too long, {len(value)} characters",
             given=value,
             allowed=f"{limit} characters",
+            instead="it shorter, or the rest as a second entry",
             where=field,
         )
     if not empty and not value.strip():

@@ -177,12 +177,13 @@ def fuel(
 
 @click.command()
 @click.argument("readings", nargs=-1)
+@why_option
 @json_option
 @engine_option
 @build_option
 @where_option
 def starting(
-    readings: tuple[str, ...], as_json: bool,
+    readings: tuple[str, ...], why: bool, as_json: bool,
     engine_path: Path | None, build_name: str, where: str | None,
 ) -> None:  # fmt: skip
     """Battery, earths, stop switch, and the interlocks tried in each state.
@@ -202,7 +203,7 @@ def starting(
             _truth(title, table)
         if page.rule:
             wrapped(page.rule, "  ")
-        _rest(page.checks, page.missing, page.cautions, ())
+        _rest(page.checks, page.missing, page.cautions, page.whys if why else ())
     _leave((*page.checks, *page.stop, *page.interlocks))
 
 

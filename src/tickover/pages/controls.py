@@ -9,6 +9,7 @@ from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.engine.tables.controls import Cable
 from tickover.errors import InputError
+from tickover.pages.checks import WantedLine, wanted_of
 from tickover.pages.head import Head
 from tickover.pages.why import Why
 from tickover.pages.wording import STATE_WORDS, count_words, sentence
@@ -41,6 +42,7 @@ class ControlLine:
     proves: str
     how: str
     cautions: tuple[str, ...]
+    wanted: WantedLine
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +91,7 @@ def controls_page(engine: EngineFile, state: State, head: Head | None = None) ->
             f"void: {item.void.why}" if item.void is not None and item.state == "stale"
             else (item.finding.text if item.finding else ""),
             limit_words(engine, item.check), item.check.proves, item.check.how,
-            item.check.cautions,
+            item.check.cautions, wanted_of(engine, item.check),
         )
         for item in check_states(engine, state)
         if item.check.key in names

@@ -36,6 +36,8 @@ class KillLine:
     limit: str
     act: str
     source: str
+    page: str = ""
+    """Where the cause is looked for: 'charging'."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,12 +251,12 @@ def _kill(engine: EngineFile, said: set[str]) -> tuple[KillLine, ...]:
         low = show(start.charge_v, units.unit("voltage"), "voltage")
         found.append(
             KillLine("It does not charge", f"under {low}{at}", "Stop; look before the next run.",
-                     FROM_FILE)
+                     FROM_FILE, "charging")
         )  # fmt: skip
     else:
         found.append(
             KillLine("It does not charge", "voltage does not rise with speed",
-                     "Stop; look before the next run.", PRACTICE)
+                     "Stop; look before the next run.", PRACTICE, "charging")
         )  # fmt: skip
     found.append(
         KillLine("Time is up", f"after {seconds_words(start.first_run_s)}",

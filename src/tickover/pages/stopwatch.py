@@ -8,6 +8,7 @@ from typing import Any
 
 from tickover.book.bodies import StartAttempt
 from tickover.book.entries import Draft, check_id
+from tickover.book.fields import LONG, text
 from tickover.book.state import State
 from tickover.engine.suggest import nearest_word
 from tickover.errors import InputError
@@ -25,7 +26,8 @@ class Button:
     """One touch. `kind` is 'outcome' (what came of the attempt) or 'sign' (something seen).
 
     `key` is what a phone sends as `what`; `words` stand on the button and become the outcome of
-    the entry. With `stop` the engine is stopped first and the button touched afterwards.
+    the entry. With `stop` the engine is stopped first and the button touched afterwards. `page`
+    is where the cause is looked for: 'why' or 'charging'.
     """
 
     key: str
@@ -33,6 +35,7 @@ class Button:
     kind: str
     stop: bool
     then: str
+    page: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +57,9 @@ class StopwatchPage:
 BUTTONS: tuple[Button, ...] = (
     Button("fired", "fired", "outcome", False, "Watch the oil light."),
     Button("ran", "ran", "outcome", False, "Watch oil, drips and pipes."),
-    Button("coughed", "coughed", "outcome", False, "Rest the starter."),
-    Button("spat-back", "spat back", "outcome", False, "Look for flame; rest the starter."),
-    Button("nothing", "nothing", "outcome", False, "Rest the starter."),
+    Button("coughed", "coughed", "outcome", False, "Rest the starter.", "why"),
+    Button("spat-back", "spat back", "outcome", False, "Look for flame; rest the starter.", "why"),
+    Button("nothing", "nothing", "outcome", False, "Rest the starter.", "why"),
     Button("stalled", "stalled", "outcome", False, "Count it as the end of this attempt."),
     Button("stopped", "stopped", "outcome", False, "By your hand, nothing wrong seen."),
     Button("oil-out", "oil light out", "sign", False, "Good; go on watching."),
@@ -67,7 +70,9 @@ BUTTONS: tuple[Button, ...] = (
     Button("runaway", "speed runs away", "sign", True, "Stop; tap shut."),
     Button("hot", "too hot", "sign", True, "Stop, let it get cold."),
     Button("charges", "charges", "sign", False, "Note the voltage."),
-    Button("no-charge", "does not charge", "sign", True, "Stop; look before the next run."),
+    Button(
+        "no-charge", "does not charge", "sign", True, "Stop; look before the next run.", "charging"
+    ),
 )
 """Every touch, outcomes first. `words` is the outcome of the entry it keeps."""
 
@@ -173,7 +178,7 @@ def attempt_body(word: str, seconds: float | None = None, note: str = "", attemp
     Raises
     ------
     InputError
-        A word nothing is kept under; seconds that are none.
+        A word nothing is kept under; seconds that are none; a note that is too long.
     """
     known = button(word)
     detail: dict[str, Any] = {}
@@ -187,7 +192,7 @@ def attempt_body(word: str, seconds: float | None = None, note: str = "", attemp
             )  # fmt: skip
         detail["seconds"] = round(float(seconds), 2)
     if note.strip():
-        detail["note"] = note.strip()
+        detail["note"] = text(note.strip(), "note", limit=LONG)
     if attempt:
         detail["attempt"] = attempt
     return StartAttempt(known.words, detail)

@@ -184,6 +184,7 @@ def routes() -> list[BaseRoute]:
         look("/builds/{build}/fasteners", fits.fasteners),
         write("/builds/{build}/fasteners", fits.tighten),
         look("/builds/{build}/controls", fits.controls),
+        write("/builds/{build}/controls", fits.keep_control),
         look("/builds/{build}/proving", proving.show),
         look("/builds/{build}/wiring", wiring.show),
         write("/builds/{build}/wiring", wiring.add),

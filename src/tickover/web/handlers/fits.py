@@ -21,11 +21,13 @@ from tickover.tasks.fasteners import (
     tightening,
 )
 from tickover.tasks.fit_line import fit_entry, understand_fit
+from tickover.web.checking import check_href, check_of, typed_bodies
 from tickover.web.forms import Form
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.refusals import MissingError
 from tickover.web.render import page, see
 
+SETTLED = ("good", "accepted")
 # worked out once for each state of the book
 _fits_page = lru_cache(maxsize=16)(fits_page_of)
 _fasteners_page = lru_cache(maxsize=16)(fasteners_page_of)
@@ -202,10 +204,45 @@ def tighten(request: Request, form: Form) -> Response:
 
 def controls(request: Request) -> Response:
     """GET /builds/{build}/controls."""
-    opened = open_build(request)
+    return _draw_controls(request, open_build(request))
+
+
+def _draw_controls(
+    request: Request,
+    opened: Opened,
+    status: int = 200,
+    *,
+    typed: Form | None = None,
+    at: tuple[str, str] | None = None,
+    error: InputError | None = None,
+) -> Response:
+    found = _controls_page(opened.row, opened.state)
+    left = ((line.name, line.place) for line in found.lines if line.state not in SETTLED)
+    kept = opened.state.entry(request.query_params.get("kept", ""))
     return page(
         request,
         "controls.html",
+        status,
         card=card_of(opened),
-        found=_controls_page(opened.row, opened.state),
+        found=found,
+        here=f"{opened.home}/controls",
+        at=at or next(left, None),
+        kept=kept,
+        kept_words=entry_words(kept, opened.state) if kept else "",
+        href=lambda line: check_href(opened.home, line.name, line.place),
+        typed=typed or Form(),
+        error=error,
     )
+
+
+def keep_control(request: Request, form: Form) -> Response:
+    """POST /builds/{build}/controls: what was found at a control; stays on the page."""
+    opened = open_build(request)
+    check = check_of(opened, form.get("name"), form.get("place")).check
+    try:
+        bodies = typed_bodies(opened, check, form)
+    except InputError as error:
+        return _draw_controls(request, opened, 422, typed=form, at=check.key, error=error)
+    bench = opened.bench
+    kept = bench.store.append(opened.row.id, bodies, at=bench.clock(), by=bench.by)
+    return see(f"{opened.home}/controls?kept={kept[-1].id}#try")

@@ -33,6 +33,7 @@ def _draw(
 ) -> Response:
     kept = opened.state.entry(request.query_params.get("kept", ""))
     body = kept.body if kept else None
+    pressed = button(body.outcome) if isinstance(body, StartAttempt) else None
     return page(
         request,
         "start.html",
@@ -41,8 +42,9 @@ def _draw(
         found=start_card_of(opened.row, opened.state),
         here=f"{opened.home}/start",
         outcomes=[each.words for each in BUTTONS],
-        kept=kept if isinstance(body, StartAttempt) else None,
-        then=button(body.outcome).then if isinstance(body, StartAttempt) else "",
+        kept=kept if pressed else None,
+        then=pressed.then if pressed else "",
+        then_page=pressed.page if pressed else "",
         once=fresh(),
         typed=typed or Form(),
         errors=errors or {},
