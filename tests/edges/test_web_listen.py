@@ -105,6 +105,25 @@ def test_a_synthetic_recording_is_labelled_and_proves_nothing(
     assert "weaker" not in check
 
 
+def test_a_sound_two_builds_share_is_told_before_it_is_gone_from_both(
+    client: Any, site: Any, build: str
+) -> None:
+    give(client, build, engine_file(1.03))
+    kept = recordings(site.store.state(build))[-1]
+    entry = str(kept.entry.number)
+    assert "the same recording" not in client.get(f"/builds/{build}/listen").text
+    row, text = site.store.build(build), site.store.state(build).engine_text
+    copy = site.store.create_build("A copy of it", text, site.clock(), "tester")
+    bodies = [e.body for e in site.store.entries(row.id)[1:]]
+    site.store.append(copy.id, bodies, at=site.clock(), by="tester")
+    told = client.get(f"/builds/{build}/listen").text
+    assert "A copy of it</b> has the same recording" in told
+    client.send(f"/builds/{build}/listen/delete", {"entry": entry, "sure": "yes"})
+    after = client.get(f"/builds/{copy.id}/listen").text
+    assert "no more: it was deleted with another build" in after
+    assert "Save the sound" not in after
+
+
 def test_the_sound_is_deleted_the_analysis_stays_and_says_so(
     client: Any, site: Any, build: str
 ) -> None:

@@ -46,4 +46,14 @@ BLOB = select(blobs.c.data).where(_this_blob)
 HAS_BLOB = select(blobs.c.size).where(_this_blob)
 BLOB_NAMES = select(blobs.c.sha256)
 NEW_BLOB = insert(blobs)
+BUILDS_NAMING = (
+    select(builds.c.name)
+    .where(
+        builds.c.id != bindparam("build_id"),
+        select(entries.c.build)
+        .where(entries.c.build == builds.c.id, entries.c.body.contains(bindparam("sha256")))
+        .exists(),
+    )
+    .order_by(builds.c.name)
+)
 DROP_BLOB = delete(blobs).where(_this_blob)

@@ -314,13 +314,20 @@ class Store:
         with self._database.reading(together=False) as line:
             return bool(line.rows(statements.HAS_BLOB, sha256=sha256))
 
+    def others_naming(self, build_id: str, sha256: str) -> tuple[str, ...]:
+        """Names of the other builds whose entries name these bytes: a build and its copy."""
+        with self._database.reading(together=False) as line:
+            rows = line.rows(statements.BUILDS_NAMING, build_id=build_id, sha256=sha256)
+        return tuple(row[0] for row in rows)
+
     def forget_blob(
         self, build_id: str, sha256: str, saying: Body | Draft, *, at: str, by: str
     ) -> Entry:
         """Delete bytes for good, and keep the entry that says so: both or neither.
 
         For privacy. Entries that name the bytes stay as they are, in this build and in any other
-        that shares them; exports come without the bytes from here on.
+        that shares them (`others_naming` tells which); exports come without the bytes from here
+        on.
 
         Parameters
         ----------

@@ -155,9 +155,12 @@ def _write(
         kept = find_recording(bench.state, delete or entry)
         if delete:
             body = deleted_entry(kept, "")
+            shared = bench.store.others_naming(bench.build.id, kept.sha256)
             done = bench.store.forget_blob(bench.build.id, kept.sha256, body, at=now(), by=writer())
             click.echo(f"Entry {done.number}: the sound of entry {kept.entry.number} is deleted; "
                        "what was heard stays.")  # fmt: skip
+            if shared:
+                click.echo(f"It is gone from {', '.join(shared)} as well, which had the same.")
             return
         body = reference_entry(bench.engine, kept, weak, way)
         (done,) = bench.store.append(bench.build.id, body, at=now(), by=writer())

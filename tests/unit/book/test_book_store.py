@@ -327,7 +327,7 @@ def test_every_statement_can_be_said_to_a_server():
             compiled = statement.compile(dialect=PGDialect_psycopg())
             assert getattr(compiled, "positiontup", None) is None
             said[name] = str(compiled)
-    assert len(said) == 14
+    assert len(said) == 15
     assert said["LOCK_BUILD"].endswith("FOR UPDATE")
     assert "%(build_id)s" in said["ROWS"]
     assert said["NEW_ENTRY"].count("%(") == 9

@@ -72,6 +72,8 @@ def _draw(
 ) -> Response:
     found = kept_page(opened.row, opened.state, chosen) if chosen is not None else None
     engine = engine_of(opened.state)
+    store = opened.bench.store
+    held = chosen is not None and chosen.deleted is None and store.has_blob(chosen.sha256)
     return page(
         request,
         "listen.html",
@@ -81,6 +83,8 @@ def _draw(
         chosen=chosen,
         refused=refused,
         here=f"{opened.home}/listen",
+        held=held,
+        shared=store.others_naming(opened.row.id, chosen.sha256) if chosen and held else (),
         kept=tuple(reversed(recordings(opened.state))),
         named=chosen is not None and bool(names_of(engine, chosen)),
         cylinders=[str(number) for number in range(1, engine.engine.cylinders + 1)],
