@@ -6,6 +6,7 @@ import io
 import itertools
 import struct
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -14,9 +15,14 @@ from axe_playwright_python.sync_playwright import Axe
 from tests.edges.test_web_look import TOO_SMALL
 from tests.support_listen import LABEL, engine_file, engine_sound, hum_file, packed
 
-from tickover.book.bodies import Work
-from tickover.tasks.listen.in_book import CHECK, heard_idle, recordings
+from tickover.book.bodies import Reading, Work
+from tickover.engine import parse_engine_file
+from tickover.pages.strobe import readings_in_book
+from tickover.tasks.ignition import ADVANCE
+from tickover.tasks.listen.in_book import CHECK, IDLE, heard_idle, recordings
 from tickover.web.app import create_app
+
+ENGINES = Path(__file__).parents[2] / "examples" / "engines"
 
 
 @pytest.fixture
@@ -103,6 +109,27 @@ def test_a_synthetic_recording_is_labelled_and_proves_nothing(
         assert "synthetic" in again.copy_metadata()["comment"]
     check = client.get(f"/builds/{build}/check?name={CHECK.replace(' ', '+')}").text
     assert "weaker" not in check
+
+
+def test_the_strobe_takes_the_idle_that_was_heard_with_its_doubt(client: Any, site: Any) -> None:
+    text = (ENGINES / "triple-240.toml").read_text()
+    build = site.store.create_build("Strobed", text, site.clock(), "tester").id
+    page = f"/builds/{build}/strobe"
+    refused = client.send(page, {"speed": "heard", "degrees": "10"})
+    assert refused.status_code == 422
+    assert "No recording gives the idle speed" in refused.text
+    assert "at the idle heard" not in client.get(page).text
+    body = Reading(IDLE, "", 18.0, 18.6, "Hz", "heard", "recording")
+    site.store.append(build, body, at=site.clock(), by="tester")
+    assert "Keep it at the idle heard, 1098 rpm" in client.get(page).text
+    for typed in ({"degrees": "10", "at": "heard"}, {"speed": "Heard", "degrees": "11"}):
+        assert client.send(page, typed).status_code == 303
+    state = site.store.state(build)
+    kept = state.readings(ADVANCE)[-1].body
+    assert kept.conditions["speed_hz"] == pytest.approx(18.3, abs=0.01)
+    (read,) = readings_in_book(parse_engine_file(text), state)
+    assert read.degrees == 11.0
+    assert read.spread >= 1.0
 
 
 def test_a_sound_two_builds_share_is_told_before_it_is_gone_from_both(

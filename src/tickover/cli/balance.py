@@ -136,7 +136,7 @@ def strobe(
             for text in at_idle:
                 angle = reading_of_words(text.casefold().replace(HEARD, "1000", 1)).degrees
                 read = (*read, reading_at_heard_idle(angle, idle, curve))
-            read = read or readings_in_book(bench.state)
+            read = read or readings_in_book(engine, bench.state)
     page = strobe_page(engine, read, plate.casefold(), size)
     if as_json:
         echo_json(strobe_json(page))

@@ -226,7 +226,8 @@ def strobe_page_of(
     state: State, plate_turns_with: str = "camshaft", plate_radius_m: float | None = None
 ) -> StrobePage:
     """The timing under the strobe, as the book has it."""
-    return strobe_page(engine_of(state), readings_in_book(state), plate_turns_with, plate_radius_m)
+    engine = engine_of(state)
+    return strobe_page(engine, readings_in_book(engine, state), plate_turns_with, plate_radius_m)
 
 
 def fits_page_of(build: BuildRow, state: State) -> FitsPage:

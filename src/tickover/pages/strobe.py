@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from tickover.book.state import State
@@ -10,7 +10,7 @@ from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.pages.drawing.mixture_pictures import timing_curve
 from tickover.tasks.ignition import ADVANCE
-from tickover.tasks.strobe import StrobeFinding, StrobeReading, compare
+from tickover.tasks.strobe import StrobeFinding, StrobeReading, compare, heard_spread
 
 CAUTIONS = (
     "What the lamp freezes is still turning: sleeves, leads and fingers clear of rotor and belt.",
@@ -53,8 +53,10 @@ def curve_of_engine(engine: EngineFile) -> tuple[tuple[float, float], ...]:
     return tuple((60.0 * speed, degrees) for speed, degrees in table.advance)
 
 
-def readings_in_book(state: State) -> tuple[StrobeReading, ...]:
-    """The latest strobe reading at each speed in the book."""
+def readings_in_book(engine: EngineFile, state: State) -> tuple[StrobeReading, ...]:
+    """The latest strobe reading at each speed in the book; a speed heard keeps its doubt."""
+    table = engine.ignition
+    curve = [(60.0 * hz, deg) for hz, deg in table.advance] if table and table.advance else []
     latest: dict[str, StrobeReading] = {}
     for entry in state.readings(ADVANCE):
         body = entry.body
@@ -62,8 +64,11 @@ def readings_in_book(state: State) -> tuple[StrobeReading, ...]:
             continue
         speed = body.conditions.get("speed_hz")
         rpm = 60.0 * float(speed) if speed is not None else float(body.place.split()[0])
-        middle = 0.5 * (body.low + body.high)
-        latest[body.place] = StrobeReading(rpm, middle)
+        read = StrobeReading(rpm, 0.5 * (body.low + body.high))
+        low, high = (body.conditions.get(f"speed_{end}_hz") for end in ("low", "high"))
+        if curve and low is not None and high is not None:
+            read = replace(read, spread=heard_spread(60.0 * low, 60.0 * high, curve))
+        latest[body.place] = read
     return tuple(latest.values())
 
 

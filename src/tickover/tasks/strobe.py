@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -267,16 +267,48 @@ def reading_at_heard_idle(
     InputError
         No recording gave an idle speed, or it was moved since.
     """
+    now = _as_it_is_now(idle)
+    return StrobeReading(now.rpm, degrees, heard_spread(now.low, now.high, curve))
+
+
+def heard_spread(low: float, high: float, curve: Sequence[tuple[float, float]]) -> float:
+    """Standard uncertainty of a reading whose speed was heard between two ends [deg].
+
+    Parameters
+    ----------
+    low, high : float
+        Ends of the 95 % interval of the speed [1/min]
+    curve : sequence of (speed [1/min], advance [deg])
+    """
+    speeds, advances = [row[0] for row in curve], [row[1] for row in curve]
+    at_low, at_high = np.interp([low, high], speeds, advances)
+    # low to high is a 95 % interval: four standard deviations wide, near enough
+    return float(np.hypot(_READ_DEG, (at_high - at_low) / 3.92))
+
+
+def heard_entry(engine: EngineFile, degrees: str, idle: HeardSpeed | None) -> Reading:
+    """The book's entry of a strobe reading at the idle speed read off a recording.
+
+    Raises
+    ------
+    InputError
+        As `strobe_entry` and `reading_at_heard_idle`.
+    """
+    now = _as_it_is_now(idle)
+    made = strobe_entry(engine, f"{now.rpm:.0f}", degrees)
+    ends = {"speed_low_hz": now.low / 60.0, "speed_high_hz": now.high / 60.0}
+    conditions = {**made.conditions, **ends, "heard_entry": now.number}
+    return replace(made, typed=f"{degrees} at the idle heard", conditions=conditions)
+
+
+def _as_it_is_now(idle: HeardSpeed | None) -> HeardSpeed:
     if idle is None or idle.overtaken:
         raise InputError(
             "No recording gives the idle speed as it is now",
             given=f"{idle.overtaken} since entry {idle.number}" if idle is not None else "",
             instead="tickover listen idle.wav --keep, or the speed in rpm",
         )
-    speeds, advances = [row[0] for row in curve], [row[1] for row in curve]
-    low, high = np.interp([idle.low, idle.high], speeds, advances)
-    # low to high is a 95 % interval: four standard deviations wide, near enough
-    return StrobeReading(idle.rpm, degrees, float(np.hypot(_READ_DEG, (high - low) / 3.92)))
+    return idle
 
 
 def strobe_line(engine: EngineFile, text: str) -> Reading:

@@ -83,7 +83,7 @@ def _balance(engine: EngineFile, state: State) -> list[Block]:
 
 
 def _strobe(engine: EngineFile, state: State) -> list[Block]:
-    readings = readings_in_book(state)
+    readings = readings_in_book(engine, state)
     if not readings or engine.ignition is None or not engine.ignition.advance:
         return []
     page = strobe_page(engine, readings)

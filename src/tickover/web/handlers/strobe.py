@@ -13,7 +13,8 @@ from tickover.pages.book import entry_words
 from tickover.pages.building import strobe_page_of
 from tickover.pages.strobe import CAUTIONS, strobe_picture
 from tickover.quantities import parse
-from tickover.tasks.strobe import strobe_entry
+from tickover.tasks.listen.in_book import heard_idle
+from tickover.tasks.strobe import HEARD, heard_entry, strobe_entry
 from tickover.web.forms import Form
 from tickover.web.once import fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
@@ -68,6 +69,7 @@ def _draw(
         here=f"{opened.home}/strobe",
         pictures=both_widths(lambda w: strobe_picture(found, width=w)) if found else (),
         heads=HEADS,
+        idle=heard_idle(opened.state),
         turns_with=[(word, f"the {word}") for word in TURNS_WITH],
         plate=plate,
         radius=radius,
@@ -85,7 +87,11 @@ def keep(request: Request, form: Form) -> Response:
     """POST /builds/{build}/strobe: one reading, a speed and degrees before the top."""
     opened = open_build(request)
     try:
-        body = strobe_entry(opened.engine_file, form.get("speed"), form.get("degrees"))
+        engine, speed = opened.engine_file, form.get("speed")
+        if form.get("at") == HEARD or speed.casefold() == HEARD:
+            body = heard_entry(engine, form.get("degrees"), heard_idle(opened.state))
+        else:
+            body = strobe_entry(engine, speed, form.get("degrees"))
         entry = keep_once(opened, form, body, "strobe")
     except InputError as wrong:
         return _draw(request, opened, 422, typed=form, error=wrong)
