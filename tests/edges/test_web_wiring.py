@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -144,3 +145,15 @@ def test_a_fuse_above_its_wire_is_shown_with_its_line_and_nothing_is_lost(
     assert "above what wire" in shown
     assert f"Line {line}." in shown
     assert client.get(f"/builds/{build}/wiring/test").status_code == 200
+
+
+def test_the_guide_leads_to_the_loom_and_shows_how_a_whole_one_is_written(
+    client: Any, bare: str, twin: str
+) -> None:
+    guide = client.get(f"/builds/{bare}/guide").text
+    assert f'href="/builds/{bare}/wiring#add"' in guide
+    assert "line by line, on its own page" in guide
+    assert re.search(r"\d+ loads, \d+ branches", client.get(f"/builds/{twin}/guide").text)
+    assert "How a whole loom is written" in client.get(f"/builds/{bare}/wiring").text
+    assert "Shed twin, cut-down loom" in client.get(f"/builds/{bare}/wiring").text
+    assert "How a whole loom is written" not in client.get(f"/builds/{twin}/wiring").text

@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-_PACKED = Path(__file__).parent / "examples"
-_BESIDE = Path(__file__).parents[3] / "examples" / "engines"
+_HERE = Path(__file__).parent
+_BESIDE = Path(__file__).parents[3] / "examples"
 
 
 @cache
@@ -15,7 +15,17 @@ def examples() -> dict[str, str]:
 
     Installed they lie in the package, in a working copy beside it.
     """
-    folder = _PACKED if _PACKED.is_dir() else _BESIDE
+    return _texts(_HERE / "examples", _BESIDE / "engines")
+
+
+@cache
+def example_looms() -> dict[str, str]:
+    """Name of each example with a whole loom to the text of its engine file."""
+    return _texts(_HERE / "looms", _BESIDE / "looms")
+
+
+def _texts(packed: Path, beside: Path) -> dict[str, str]:
+    folder = packed if packed.is_dir() else beside
     if not folder.is_dir():
         return {}
     return {path.stem: path.read_text(encoding="utf-8") for path in sorted(folder.glob("*.toml"))}

@@ -9,7 +9,7 @@ from starlette.responses import Response
 
 from tickover.book.bodies import EngineFileKept
 from tickover.book.entries import Entry
-from tickover.engine import parse_engine_file
+from tickover.engine import EngineFile, parse_engine_file
 from tickover.engine.editing import changed_text, toml_value
 from tickover.engine.guided import STEPS, guide_step
 from tickover.engine.limits_table import COLUMNS, EXAMPLE, take_in_limits
@@ -153,10 +153,18 @@ def _draw(
         found=found,
         here=f"{opened.home}/guide",
         picture=plan_view(opened.engine_file, {}),
+        wires=_wires(opened.engine_file),
         typed=typed.typed if typed else {},
         refused=refused,
         titles={step.key: step.title for step in STEPS},
     )
+
+
+def _wires(engine: EngineFile) -> str:
+    """How much of a loom stands in the engine file."""
+    if not engine.loads:
+        return "line by line, on its own page"
+    return f"{len(engine.loads)} loads, {len(engine.branches)} branches"
 
 
 def keep(request: Request, form: Form) -> Response:

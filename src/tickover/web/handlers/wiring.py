@@ -11,6 +11,7 @@ from starlette.responses import Response
 from tickover.book.bodies import EngineFileKept, Reading
 from tickover.book.entries import Entry
 from tickover.engine import EngineFile, parse_engine_file
+from tickover.engine.similar import example_looms
 from tickover.engine.tables.colours import COLOURS, NOT_ON_WIRES
 from tickover.engine.tables.wiring import LOADS
 from tickover.errors import EngineFileError, InputError, Problem
@@ -93,6 +94,7 @@ def _draw(
         main=one_line(found.main_nodes, "To the fuses") if found.main_nodes else "",
         diagrams={c.name: one_line(c.nodes, c.name) for c in found.circuits},
         added=ADDED,
+        looms=() if found.described else tuple(example_looms().values()),
         choices=_choices(engine),
         typed=typed or Form(),
         problems=problems,
