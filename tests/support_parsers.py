@@ -136,7 +136,7 @@ PARSERS: dict[str, Parser] = {
     ),
     "quick line": Parser(
         lambda data: understand_line(_engine(), _text(data), open_ends=_open_ends()),
-        lambda: tuple(line.encode() for line in EXAMPLES if line[:3] not in ("fit", "tor")),
+        lambda: tuple(line.encode() for line in EXAMPLES if line[:3] not in ("fit", "tor", "wir")),
     ),
     "quantity": Parser(
         lambda data: [parse(_text(data), kind) for kind in ("length", "pressure", "speed")],

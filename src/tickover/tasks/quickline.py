@@ -32,6 +32,7 @@ from tickover.tasks.mixture.in_book import mixture_line
 from tickover.tasks.strobe import strobe_line
 from tickover.tasks.valves.in_book import clearance_entry, shim_entry, words
 from tickover.tasks.valves.readings import clearance_reading, fitted_shim
+from tickover.tasks.wiring.wire_line import wire_line
 
 _VALVE = re.compile(r"(?:in|ex)\s*\d+[a-z]?", re.IGNORECASE)
 _GAUGE = re.compile(
@@ -61,6 +62,7 @@ EXAMPLES = (
     "vacuum carb2 22 cmHg",
     "turned screw 1-2 in 1/4",
     "strobe 4000 31",
+    "wire 12 0.3 ohm",
     "loose oil line off",
     "put back oil line",
     "note new seals in the fork",
@@ -272,6 +274,11 @@ def _strobe(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
     return Understood(body, f"strobe, {body.place}: {body.low:g} deg before the top")
 
 
+def _wire(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
+    """'12 0.3 ohm', '12 open', '12 to earth open', '12 touches 25'."""
+    return Understood(*wire_line(engine, rest))
+
+
 def _loose(engine: EngineFile, rest: str, warm: bool | None) -> Understood:
     return Understood(LooseEndOpened(rest), f"loose end: {rest}")
 
@@ -292,6 +299,7 @@ _BY_WORD: dict[str, Callable[[EngineFile, str, bool | None], Understood]] = {
     "vacuum": _vacuum,
     "turned": _turned,
     "strobe": _strobe,
+    "wire": _wire,
     "loose": _loose,
     "note": _note,
 }

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from support import FOUR, SHIMS, four
 from support_build import book
+from support_loom import TWIN
 
 from tickover.book.bodies import LooseEndClosed, LooseEndOpened
 from tickover.engine import EngineFile, parse_engine_file
@@ -75,7 +76,10 @@ def whole() -> EngineFile:
     text = FOUR.format(
         order="[1, 3, 4, 2]", inlet=1, exhaust=1, adjustment="shim over bucket", shims=shims
     )
-    return parse_engine_file(text + WHOLE, "whole.toml")
+    loom = (
+        "[battery]\nvolts = 12\ncapacity = 12\n[wiring]" + TWIN.read_text().partition("[wiring]")[2]
+    )
+    return parse_engine_file(text + WHOLE + loom, "whole.toml")
 
 
 OFF = ("oil line off for the look", "breather hose off", "oil filter cover off")
@@ -164,3 +168,41 @@ def test_a_pressure_at_a_cylinder_needs_no_more_words(
     reading = understand_line(four(), line).body
     assert (reading.what, reading.place) == (what, place)
     assert reading.low == pytest.approx(pascal, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("line", "what", "low", "high"),
+    [
+        ("wire 12 0.3 ohm", "loom continuity", 0.3, 0.3),
+        ("wire 12 0,3", "loom continuity", 0.3, 0.3),
+        ("Wire 12 end to end open", "loom continuity", 1e6, None),
+        ("wire 12 to earth open", "loom insulation", 1e6, None),
+        ("wire 12 earth: 4 kohm", "loom insulation", 4000.0, 4000.0),
+        ("wire 12 touches 25", "loom insulation", 0.0, 0.0),
+    ],
+)
+def test_a_wire_is_read_by_its_number(line: str, what: str, low: float, high: float) -> None:
+    found = understand_line(whole(), line)
+    body = found.body
+    assert (body.what, body.place, body.low, body.high) == (what, "wire 12", low, high)
+    assert body.conditions["from"] in found.words
+    assert found.words.startswith("wire 12, ")
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("wire 999 0.3", "There is no such wire"),
+        ("wire 12", "what the meter shows"),
+        ("wire 12 touches 999", "There is no such wire"),
+        ("wire 12 -1 ohm", "cannot be negative"),
+    ],
+)
+def test_a_wire_that_cannot_be_meant_is_told(line: str, said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        understand_line(whole(), line)
+
+
+def test_without_a_loom_there_is_no_wire_to_read() -> None:
+    with pytest.raises(InputError, match="no loom to read"):
+        understand_line(ENGINE, "wire 12 0.3 ohm")
