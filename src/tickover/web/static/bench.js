@@ -23,11 +23,20 @@
     next.focus();
     if (next.select) next.select();
   });
+  // A form whose answer is another page brings that page from its top, as a link does; on its own
+  // page the finger stays where it was. Either way the keyboard goes on inside the page.
+  let here = window.location.pathname;
   document.addEventListener("htmx:afterSettle", function () {
+    const another = window.location.pathname !== here;
+    here = window.location.pathname;
+    if (another) window.scrollTo(0, 0);
     const wrong = document.querySelector('[aria-invalid="true"]');
     if (wrong) {
       wrong.focus();
       if (wrong.select) wrong.select();
+    } else if (document.activeElement === document.body) {
+      const next = document.querySelector("#card [autofocus]") || document.getElementById("main");
+      next.focus({ preventScroll: !another || next.id === "main" });
     }
   });
 })();

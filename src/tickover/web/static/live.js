@@ -24,7 +24,7 @@
   function inUse() {
     const at = document.activeElement;
     return Boolean(
-      (at && at !== document.body && card().contains(at)) ||
+      (at && at !== document.body && at.id !== "main" && card().contains(at)) ||
       card().querySelector("[aria-invalid=true], .refused, details[open], [data-busy]") ||
       Array.from(card().querySelectorAll("input, select, textarea")).some(changed)
     );

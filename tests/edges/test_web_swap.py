@@ -1,0 +1,57 @@
+"""Where eyes, finger and keyboard are after a form was sent from somewhere down a page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from playwright.sync_api import expect
+
+from tickover.book.bodies import LooseEndOpened
+
+Watched = Any
+FOCUS_INSIDE = "document.getElementById('main').contains(document.activeElement)"
+
+
+def test_a_line_written_at_the_foot_is_shown_from_the_top_before_it_is_kept(
+    open_page: Callable[..., Watched], triple: str
+) -> None:
+    page = open_page(f"/builds/{triple}", width=390).page
+    page.get_by_role("link", name="Write a line").click()
+    expect(page.get_by_label("a line for the book")).to_be_focused()
+    assert page.evaluate("scrollY") > 800, "the line stands far down"
+    page.keyboard.type("shim in2 2.65 mark")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", name="Keep this?")).to_be_in_viewport()
+    expect(page.get_by_role("button", name="Keep it")).to_be_in_viewport()
+    page.wait_for_function(FOCUS_INSIDE)
+    page.keyboard.press("Tab")
+    expect(page.get_by_role("button", name="Keep it")).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("link", name="strike it out")).to_be_in_viewport()
+    expect(page.get_by_label("one line")).to_be_focused()
+
+
+def test_a_form_that_stays_on_its_page_leaves_the_finger_where_it_was(
+    open_page: Callable[..., Watched], triple: str
+) -> None:
+    page = open_page(f"/builds/{triple}", width=390).page
+    page.get_by_label("what is off, open or bypassed").fill("breather off")
+    button = page.get_by_role("button", name="Note this loose end")
+    button.scroll_into_view_if_needed()
+    before = page.evaluate("scrollY")
+    assert before > 0
+    button.click()
+    page.get_by_role("button", name="Back in place: breather off").wait_for()
+    assert abs(page.evaluate("scrollY") - before) < 250  # [px] what was added above it
+    page.wait_for_function(FOCUS_INSIDE)
+
+
+def test_a_page_that_draws_itself_anew_stays_where_the_eyes_are(
+    open_page: Callable[..., Watched], site: Any, triple: str
+) -> None:
+    page = open_page(f"/builds/{triple}", width=390).page
+    page.evaluate("window.scrollTo(0, 900)")
+    site.store.append(triple, LooseEndOpened("seat off"), at=site.clock(), by="terminal")
+    page.get_by_role("button", name="Back in place: seat off").wait_for(timeout=8_000)
+    assert abs(page.evaluate("scrollY") - 900) < 250  # [px] the loose end on top of the page
