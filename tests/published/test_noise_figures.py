@@ -1,13 +1,17 @@
-"""Noise: figures of 97/24/EC, UN R41, SAE J2825, 40 CFR 205, NIOSH and Student's table."""
+"""Noise: figures of 97/24/EC, UN R41, SAE J2825, 40 CFR 205, NIOSH, the GUM and Student's table."""
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
+from support_book import state_of
 
 from tickover.engine import parse_engine_file
 from tickover.physics.exposure import noise_minutes
 from tickover.physics.loudness import exact_octave, mean_half, weighted_octaves
+from tickover.tasks.noise import compared, noise_entry, outlet_levels
 from tickover.tasks.noise import test_speed as speed_of_test
 from tickover.tasks.noise_rules import DRIVE_BY, bearable, sae_j2825
 
@@ -96,3 +100,61 @@ def test_interval_of_a_mean_by_students_table(n, t):
     # Student's t, two-sided 95 %, as in every printed table.
     levels = np.array([90.0, 92.0, 94.0, 91.0, 95.0, 93.0][:n])
     assert mean_half(levels) == pytest.approx(t * levels.std(ddof=1) / np.sqrt(n), rel=2e-4)
+
+
+METERED = engine(more='[noise]\nlimit = "96 dB"\ngiven_by = "a"\nmeter = "1.5 dB"\n')
+
+
+def outlets(*readings, silencers="baffled", background="60 dB"):
+    """What is made of readings of one outlet [dB(A)]."""
+    bodies = [
+        noise_entry(METERED, f"{level} dB", silencers=silencers, background=background)
+        for level in readings
+    ]
+    return bodies, outlet_levels(METERED, state_of(bodies, '[engine]\nname = "a"\n'))
+
+
+def test_three_readings_make_their_arithmetic_mean():
+    # 97/24/EC chapter 9 (third party): three readings, arithmetic mean. Here 93.0; the highest
+    # would be 96.0, the middle one 92.0, the mean of the energies 93.4.
+    (found,) = outlets(91.0, 92.0, 96.0)[1]
+    assert found.mean == pytest.approx(93.0, abs=1e-9)
+
+
+def test_a_reading_less_than_ten_decibels_over_the_background_is_not_averaged():
+    # 97/24/EC chapter 9 (third party): background at least 10 dB below, else the reading is void.
+    good, _ = outlets(91.0, 92.0, 93.0)
+    near, _ = outlets(98.0, background="89 dB")
+    (found,) = outlet_levels(METERED, state_of(good + near, '[engine]\nname = "a"\n'))
+    assert found.mean == pytest.approx(92.0, abs=1e-9)
+    assert len(found.counted) == 3
+
+
+def test_interval_of_a_mean_and_its_meter_by_the_gum():
+    # JCGM 100, 5.1.2: independent parts add as squares. s = 1 dB, t = 4.303 (Student, n - 1 = 2,
+    # 95 %), over the root of 3: 2.484; with the meter's 1.5 dB: 2.902.
+    (found,) = outlets(91.0, 92.0, 93.0, background="50 dB")[1]
+    assert found.band.high - found.mean == pytest.approx(2.902, abs=0.001)
+    # 10 lg (10^9.2 - 10^5): the background is worth less than a thousandth here.
+    assert found.mean - found.band.low == pytest.approx(2.902, abs=0.002)
+
+
+def test_the_interval_reaches_down_to_the_machine_alone():
+    # Levels that add: 92 dB with 82 dB of background are 91.54 dB without (0.46 dB, as in every
+    # table for background ten decibels below).
+    (found,) = outlets(92.0, 92.0, 92.0, background="82 dB")[1]
+    half = found.band.high - found.mean
+    assert found.mean == pytest.approx(92.0, abs=1e-9)
+    assert found.mean - found.band.low == pytest.approx(half + 0.458, abs=0.001)
+
+
+def test_difference_of_two_exhausts_leaves_the_meter_out():
+    # JCGM 100, 5.2: an error both share falls out of their difference. Two means of three with
+    # s = 1 dB each: 2.484 times the root of two, 3.513.
+    open_, _ = outlets(101.0, 102.0, 103.0, silencers="open")
+    shut, _ = outlets(91.0, 92.0, 93.0)
+    both = outlet_levels(METERED, state_of(open_ + shut, '[engine]\nname = "a"\n'))
+    (found,) = compared(both)
+    assert (found.louder, found.quieter) == ("open", "baffled")
+    assert found.less.low == pytest.approx(10.0 - 2.484 * math.sqrt(2.0), abs=0.001)
+    assert found.less.high == pytest.approx(10.0 + 2.484 * math.sqrt(2.0), abs=0.001)
