@@ -145,7 +145,7 @@ def compression_page(
         lines=lines,
         expected=_expected(found, unit),
         climb=_climb(found),
-        even=tuple(_rule(rule, unit) for rule in found.even),
+        even=tuple(rule_words(rule, unit) for rule in found.even),
         engine=tuple(_cause(c) for c in found.engine if c.what != h.SOUND),
         alike=_alike(found.cannot_tell_apart),
         next_check=_next(found.next_checks),
@@ -251,7 +251,8 @@ def _climb(found: Assessment) -> str:
     )
 
 
-def _rule(rule: Rule, unit: str) -> str:
+def rule_words(rule: Rule, unit: str) -> str:
+    """An evenness rule, what the readings make of it, and who breaks it."""
     figure = f"{rule.figure:.0f} %" if rule.unit == "percent" else f"{rule.figure:.0f} psi"
     where = f" ({listed([place_words(p) for p in rule.where])})" if rule.where else ""
     return f"{sentence(rule.words)[:-1]}: {figure}, {'holds' if rule.holds else 'broken'}{where}."

@@ -28,12 +28,14 @@ from tickover.pages.record.assembled import build_record, record_data
 from tickover.pages.record.blocks import Paragraph, Photograph, Stated, Table
 from tickover.pages.record.checks import checks_part
 from tickover.pages.record.closing import closing_part, engine_file_part
+from tickover.pages.record.compression import compression_part
 from tickover.pages.record.dialled_in import dialled_in_part
 from tickover.pages.record.fasteners import fasteners_part
 from tickover.pages.record.fits import fits_part
 from tickover.pages.record.running import run_in_part, starts_part
 from tickover.pages.record.story import notes_part, open_part, pictures_part, work_part
 from tickover.plan.runin import HEAT_CYCLE
+from tickover.tasks.compression.in_book import compression_line
 
 ENGINE = parse_engine_file(SMALL, "small.toml")
 
@@ -195,3 +197,33 @@ def test_the_jets_that_are_in_are_told_without_any_reading() -> None:
     words = printed_part(dialled_in_part(engine_of(state), state), state)
     assert "Pilot 38, screw 1.5 turns, needle N1 in groove 3, main 108" in words
     assert "No mixture reading was kept." in words
+
+
+BARE = '[engine]\nname = "Invented twin"\nlayout = "inline"\ncylinders = 2\n'
+
+
+def compression_of(text: str, *lines: str):
+    text += '[show]\npressure = "psi"\n'
+    engine = parse_engine_file(text, "E.toml")
+    state = state_of([compression_line(engine, line)[0] for line in lines], text)
+    return compression_part(engine, state), state
+
+
+def test_compression_without_bore_and_stroke_is_told_as_read_and_says_what_is_missing() -> None:
+    part, state = compression_of(BARE, "cyl1 dry 150 psi", "cyl2 dry 120 psi", "cyl2 leakdown 18")
+    assert cells(part) == [
+        ["Cylinder 1", "150 psi", "not read", "not read"],
+        ["Cylinder 2", "120 psi", "not read", "18 %"],
+    ]
+    said = printed_part(part, state)
+    assert "The lowest at least 75 percent of the highest: 80 %, holds" in said
+    assert "does not say bore and stroke" in said
+    assert compression_of(BARE)[0] is None
+
+
+def test_compression_without_a_ratio_keeps_its_part_and_says_what_was_assumed() -> None:
+    sized = BARE + 'bore = "61 mm"\nstroke = "61.5 mm"\n'
+    part, state = compression_of(sized, "cyl1 dry 150 psi", "cyl2 dry 148 psi")
+    said = printed_part(part, state)
+    assert [row[1] for row in cells(part)] == ["150 psi", "148 psi"]
+    assert "compression ratio 9, which makes the expected reading wide" in said

@@ -5,6 +5,7 @@ from __future__ import annotations
 from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.pages.building import compression_of, measured_of
+from tickover.pages.compression import rule_words
 from tickover.pages.drawing.compression_pictures import climb_picture
 from tickover.pages.measured import NOTHING_WHEEL
 from tickover.pages.record.blocks import (
@@ -18,13 +19,16 @@ from tickover.pages.record.blocks import (
     Table,
 )
 from tickover.pages.wording import STATE_WORDS, place_words
+from tickover.quantities import show
+from tickover.tasks.compression.described import CylinderReadings
+from tickover.tasks.compression.evenness import rules
+from tickover.tasks.compression.in_book import compression_book
 
 
 def compression_part(engine: EngineFile, state: State) -> RecordPart | None:
     """The climb of the needle, the readings, and what they say; nothing where none was taken."""
-    e = engine.engine
-    if e.bore_m is None or e.stroke_m is None or e.compression_ratio is None:
-        return None
+    if engine.engine.bore_m is None or engine.engine.stroke_m is None:
+        return _readings_alone(engine, state)
     page = compression_of(state)
     if not any(line.reading or line.was or line.leakdown for line in page.lines):
         return None
@@ -61,6 +65,45 @@ def compression_part(engine: EngineFile, state: State) -> RecordPart | None:
     if said or page.even:
         blocks.append(Listing((*dict.fromkeys(said), *page.even)))
     blocks += [Paragraph(words, "quiet") for words in page.remarks]
+    return RecordPart("compression", "Compression and leak-down", tuple(blocks))
+
+
+def _readings_alone(engine: EngineFile, state: State) -> RecordPart | None:
+    """What was read and how even it is, where the file says too little to expect anything."""
+    read = [r for r in compression_book(engine, state).readings if r != CylinderReadings(r.place)]
+    if not read:
+        return None
+    unit = engine.show.unit("pressure")
+
+    def shown(pressure: float | None) -> str:
+        return "not read" if pressure is None else show(pressure, unit, "pressure")
+
+    rows = tuple(
+        (
+            place_words(r.place).capitalize(), shown(r.dry), shown(r.wet),
+            "not read" if r.leak_percent is None else f"{r.leak_percent:.0f} %",
+        )
+        for r in read
+    )  # fmt: skip
+    lacking = " and ".join(
+        name
+        for name, value in (("bore", engine.engine.bore_m), ("stroke", engine.engine.stroke_m))
+        if value is None
+    )
+    blocks: list[Block] = [
+        Table(("cylinder", "dry", "wet", "leak-down"), rows, "Compression as read",
+              (1.2, 1, 1, 1)),
+    ]  # fmt: skip
+    even = rules({r.place: r.dry for r in read if r.dry is not None})
+    if even:
+        blocks.append(Listing(tuple(rule_words(rule, unit) for rule in even)))
+    blocks.append(
+        Paragraph(
+            f"The engine file does not say {lacking}: nothing is expected of the gauge, no cause "
+            "is named, and work done since is not weighed.",
+            "quiet",
+        )
+    )
     return RecordPart("compression", "Compression and leak-down", tuple(blocks))
 
 
