@@ -331,35 +331,6 @@ def once_of(client: Client, path: str) -> str:
     return found[1]
 
 
-@pytest.mark.parametrize(
-    ("page", "path", "typed"),
-    [
-        ("start", "start", {"what": "fired", "seconds": "2"}),
-        ("stopwatch", "stopwatch", {"what": "fired"}),
-        ("why", "why/begin", {"symptom": "will not start"}),
-        ("why", "why", {"symptom": "will not start", "question": LAMPS, "outcome": "yes"}),
-        ("why", "why/looked", {"symptom": "will not start", "cause": "flooded", "found": "no"}),
-        ("shopping", "shopping", {"item": "gasket", "count": "1"}),
-        ("run-in", "run-in/heat-cycle", {}),
-        ("run-in", "run-in/use", {"use_distance": "200 km"}),
-        ("run-in", "run-in/done", {"step": "oil level again"}),
-    ],
-)
-def test_a_button_pressed_twice_writes_once(
-    client: Client, site: Site, build: str, page: str, path: str, typed: dict[str, str]
-) -> None:
-    home = f"/builds/{build}"
-    typed = {**typed, "once": once_of(client, f"{home}/{page}")}
-    assert client.send(f"{home}/{path}", typed).status_code == 303
-    after = site.store.last_number(build)
-    assert after > 1
-    assert client.send(f"{home}/{path}", typed).status_code == 303
-    assert site.store.last_number(build) == after
-    typed["once"] = once_of(client, f"{home}/{page}")
-    assert client.send(f"{home}/{path}", typed).status_code == 303
-    assert site.store.last_number(build) > after, "pressed again on the page drawn anew"
-
-
 def test_each_page_of_the_day_offers_its_sheet(build: str, client: Client) -> None:
     for path, sheet in {"start": "start-card", "shopping": "shopping", "run-in": "run-in"}.items():
         address = f"/builds/{build}/sheets/{sheet}.pdf"

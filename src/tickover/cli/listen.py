@@ -137,7 +137,7 @@ def _from_book(
             other, more = read_file(earlier)
             before = hear(engine, more, other, _rpm(about), decoder=True)
         if keep and heard.listening.refused is None:
-            kept = keep_heard(bench.store, bench.build.id, state, heard, at=now(), by=writer())
+            kept = keep_heard(bench.store, bench.build.id, heard, at=now(), by=writer())
             click.echo(f"Entry {kept.number}: recording kept.", err=True)
             if before is None:
                 state = bench.state

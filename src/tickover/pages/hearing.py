@@ -7,7 +7,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tickover.book.entries import Draft, Entry
+from tickover.book.entries import Entry
 from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.errors import FileError, InputError
@@ -185,12 +185,10 @@ def recording_page(state: State, kept: KeptRecording, head: Head | None = None) 
 def keep_heard(
     store: Store,
     build_id: str,
-    state: State,
     heard: Heard,
     *,
     at: str,
     by: str,
-    entry_id: str = "",
 ) -> Entry:
     """Keep a recording with its build: the sound, what it says, and the idle speed it gives.
 
@@ -198,13 +196,9 @@ def keep_heard(
     ----------
     store : Store
     build_id : str
-    state : State
-        The build as it stands.
     heard : Heard
     at, by : str
         As for `Store.append`.
-    entry_id : str
-        Where the sender may send it twice.
 
     Returns
     -------
@@ -216,9 +210,6 @@ def keep_heard(
     InputError
         It was refused, or the book refuses it.
     """
-    before = state.entry(entry_id) if entry_id else None
-    if before is not None:
-        return before
     listening, synthetic = heard.listening, heard.synthetic
     answer_entry(listening, "0" * 64, heard.name, synthetic=synthetic)  # words first
     sha256 = store.put_blob(heard.sound)
@@ -226,5 +217,4 @@ def keep_heard(
         answer_entry(listening, sha256, heard.name, synthetic=synthetic, fall=heard.waterfall),
         idle_entry(listening, sha256, synthetic=synthetic),
     ]
-    drafts = [Draft(body, entry_id if i == 0 else "") for i, body in enumerate(bodies) if body]
-    return store.append(build_id, drafts, at=at, by=by)[0]
+    return store.append(build_id, [body for body in bodies if body], at=at, by=by)[0]

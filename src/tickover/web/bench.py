@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 
-from tickover.web.resent import keeping_once, sending_of, written_of
+from tickover.web.once import keeping_once, this_press
 
 if TYPE_CHECKING:
     from tickover.book.store import Store
@@ -49,13 +49,13 @@ class Bench:
 def bench_of(request: Request) -> Bench:
     """The bench a request belongs to.
 
-    What a paired phone writes bears its name, and what a phone sends a second time is kept once.
+    What a paired phone writes bears its name, and a button pressed twice writes once.
     """
     bench: Bench = request.app.state.bench
     phone = getattr(request.state, "phone", None)
     if phone is not None:
         bench = replace(bench, by=f"{phone.name} (phone)")
-    sending = sending_of(request)
-    if sending:
-        bench = replace(bench, store=keeping_once(bench.store, sending, written_of(request)))
+    press = this_press(request)
+    if press is not None:
+        bench = replace(bench, store=keeping_once(bench.store, press))
     return bench

@@ -15,7 +15,9 @@ from tickover.web.card import Card
 from tickover.web.refusals import MissingError
 
 if TYPE_CHECKING:
+    from tickover.book.bodies import Body
     from tickover.book.chain import BuildRow
+    from tickover.book.entries import Draft, Entry
     from tickover.book.state import State
 
 
@@ -31,6 +33,17 @@ class Opened:
     def engine_file(self) -> EngineFile:
         """The engine file that counts now; InputError where the build has none."""
         return engine_of(self.state)
+
+    def keep(self, *bodies: Body | Draft) -> tuple[Entry, ...]:
+        """Keep entries together, now and in the name of who writes.
+
+        Raises
+        ------
+        InputError
+            The book refuses one of them; then none is kept.
+        """
+        bench = self.bench
+        return bench.store.append(self.row.id, bodies, at=bench.clock(), by=bench.by)
 
     @property
     def home(self) -> str:

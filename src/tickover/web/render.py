@@ -11,6 +11,7 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from tickover.book.entries import new_id
 from tickover.book.photographs import ACCEPTED
 from tickover.pages.drawing import state_mark
 from tickover.web.assets import asset
@@ -31,6 +32,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     found.globals["asset"] = asset
+    found.globals["fresh"] = new_id
     found.globals["mark"] = _mark
     found.globals["pictures_accepted"] = ACCEPTED
     found.filters["drawn"] = _drawn

@@ -1,7 +1,7 @@
 """Every address of the web face, on one page.
 
 `look` is for reading. `write` reads the form, checks its token and only then calls the handler
-with (request, form): no handler can forget it.
+with (request, form): no handler can forget it, and none is asked twice for one press.
 """
 
 from __future__ import annotations
@@ -53,6 +53,7 @@ from tickover.web.handlers import (
     valves,
     wiring,
 )
+from tickover.web.once import answer_once
 from tickover.web.posted import read_posted
 
 
@@ -66,7 +67,7 @@ def write(path: str, handler: Callable[[Request, Form], Response]) -> Route:
 
     async def take_in(request: Request) -> Response:
         form = await read_form(request)
-        return await run_in_threadpool(handler, request, form)
+        return await run_in_threadpool(answer_once, request, form, handler)
 
     return Route(path, take_in, methods=["POST"], name=handler.__name__)
 
@@ -98,7 +99,6 @@ def routes() -> list[BaseRoute]:
         write("/pair", phones.pair),
         look("/builds/{build}", build.show),
         look("/builds/{build}/last", live.last),
-        look("/builds/{build}/sent/{sending}", live.sent),
         write("/builds/{build}/loose", build.open_loose_end),
         write("/builds/{build}/loose/close", build.close_loose_end),
         write("/builds/{build}/note", build.note),

@@ -34,6 +34,5 @@ def strike_out(opened: Opened, form: Form, shown: Collection[str]) -> None:
         raise MissingError("This entry is not on the page any more")
     if opened.state.is_struck(wanted):
         raise InputError("This entry is struck out already")
-    bench = opened.bench
     body = StrikeOut(wanted, form.get("reason"))
-    bench.store.append(opened.row.id, body, at=bench.clock(), by=bench.by)
+    opened.keep(body)

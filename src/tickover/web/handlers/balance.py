@@ -8,7 +8,6 @@ from urllib.parse import urlencode
 from starlette.requests import Request
 from starlette.responses import Response
 
-from tickover.book.entries import Draft
 from tickover.errors import InputError
 from tickover.pages.balance import balance_picture
 from tickover.pages.book import entry_words
@@ -17,12 +16,12 @@ from tickover.pages.wording import place_words
 from tickover.tasks.balance_book import turned_entry, vacuum_entry
 from tickover.tasks.mixture.from_file import rack_from_file
 from tickover.web.forms import Form
-from tickover.web.once import entry_id, fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.pictures import both_widths
 from tickover.web.render import page, see
 
 if TYPE_CHECKING:
+    from tickover.book.bodies import Body
     from tickover.pages.balance import BalancePage
 
 UNITS = ("", "kPa", "cmHg", "mmHg", "inHg", "mbar", "psi", "cmH2O")
@@ -66,7 +65,6 @@ def _draw(
         screws=[screw.name for screw in found.rack.screws] if found else [],
         screw=found.found.screw if found and found.found else "",
         units=UNITS,
-        once=fresh(),
         kept=entry,
         kept_words=entry_words(entry, opened.state) if entry else "",
         form=form,
@@ -79,7 +77,7 @@ def keep(request: Request, form: Form) -> Response:
     """POST /builds/{build}/balance: one look at the gauges; those left empty were not read."""
     opened = open_build(request)
     errors: dict[str, InputError] = {}
-    drafts = []
+    bodies: list[Body] = []
     try:
         rack = rack_from_file(opened.engine_file)
     except InputError as wrong:
@@ -95,14 +93,12 @@ def keep(request: Request, form: Form) -> Response:
         except InputError as wrong:
             errors[place] = wrong
             continue
-        drafts.append(Draft(body, entry_id(form, "vacuum", place)))
-    if not drafts and not errors:
+        bodies.append(body)
+    if not bodies and not errors:
         errors["all"] = InputError("Nothing is filled in", allowed="what each gauge shows")
     if errors:
         return _draw(request, opened, 422, form="gauges", typed=form, errors=errors)
-    bench = opened.bench
-    kept = bench.store.append(opened.row.id, drafts, at=bench.clock(), by=bench.by)
-    return _back(opened, kept[-1].id)
+    return _back(opened, opened.keep(*bodies)[-1].id)
 
 
 def turned(request: Request, form: Form) -> Response:
@@ -111,7 +107,7 @@ def turned(request: Request, form: Form) -> Response:
     try:
         rack = rack_from_file(opened.engine_file)
         body = turned_entry(rack, form.get("screw"), f"{form.get('way')} {form.get('turns')}")
-        entry = keep_once(opened, form, body, "turned")
+        entry = opened.keep(body)[0]
     except InputError as wrong:
         return _draw(request, opened, 422, form="turned", typed=form, errors={"turns": wrong})
     return _back(opened, entry.id)

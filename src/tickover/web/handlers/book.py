@@ -72,6 +72,5 @@ def strike(request: Request, form: Form) -> Response:
         body = StrikeOut(entry.id, form.get("reason"))
     except InputError as error:
         return _draw(request, opened, 422, typed=form, wrong_entry=entry.id, error=error)
-    bench = opened.bench
-    bench.store.append(opened.row.id, body, at=bench.clock(), by=bench.by)
+    opened.keep(body)
     return see(f"{opened.home}/book?entry={entry.number}#entry-{entry.number}")

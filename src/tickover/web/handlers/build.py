@@ -7,7 +7,6 @@ from starlette.responses import Response
 
 from tickover.book.bodies import (
     Acceptance,
-    Body,
     LooseEndClosed,
     LooseEndOpened,
     Note,
@@ -21,7 +20,7 @@ from tickover.pages.drawing import PartMark, plan_view
 from tickover.plan.staleness import TABLE
 from tickover.web.checking import by_name, check_href
 from tickover.web.forms import Form
-from tickover.web.once import entry_id, fresh
+from tickover.web.once import first_id
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.photographs import picture_body, sent_picture
 from tickover.web.pictures import both_widths
@@ -64,7 +63,6 @@ def _draw(
         loose=tuple((end, _open_loose(opened, end.id)) for end in found.head.loose_ends),
         places=tuple(each.name for each in opened.engine_file.places()),
         work_kinds=WORK_KINDS,
-        once=fresh(),
         typed=typed or Form(),
         errors=errors or {},
     )
@@ -91,11 +89,6 @@ def _pictures(opened: Opened, found: BuildPage) -> tuple[tuple[str, str], ...]:
     return both_widths(lambda width: plan_view(found.engine, marks, note=note, width=width))
 
 
-def _keep(opened: Opened, body: Body) -> None:
-    bench = opened.bench
-    bench.store.append(opened.row.id, body, at=bench.clock(), by=bench.by)
-
-
 def open_loose_end(request: Request, form: Form) -> Response:
     """POST /builds/{build}/loose: something was left off, open or bypassed on purpose."""
     opened = open_build(request)
@@ -103,7 +96,7 @@ def open_loose_end(request: Request, form: Form) -> Response:
     try:
         if not label:
             raise InputError("Nothing is written yet", instead="a few words")
-        _keep(opened, LooseEndOpened(label))
+        opened.keep(LooseEndOpened(label))
     except InputError as error:
         return _draw(request, opened, 422, typed=form, errors={"label": error})
     return see(f"{opened.home}#loose-ends")
@@ -120,19 +113,14 @@ def note(request: Request, form: Form) -> Response:
     except InputError as error:
         errors["picture"] = error
     if not errors:
-        named = entry_id(form, "note")
-        if named and opened.state.entry(named) is not None:
-            return see(f"{opened.home}#write")
         try:
             if not words and not data:
                 raise InputError("Nothing is written yet", instead="a few words, or a picture")
-            drafts = [Draft(Note(words), named)] if words else []
+            first = first_id(request)
+            drafts = [Draft(Note(words), first)] if words else []
             if data:
-                about = drafts[0].id if drafts else ""
-                body = picture_body(opened, data, words, about)
-                drafts.append(Draft(body, "" if drafts else named))
-            bench = opened.bench
-            bench.store.append(opened.row.id, drafts, at=bench.clock(), by=bench.by)
+                drafts.append(Draft(picture_body(opened, data, words, first if words else "")))
+            opened.keep(*drafts)
         except InputError as error:
             errors["note"] = error
     if errors:
@@ -146,7 +134,7 @@ def close_loose_end(request: Request, form: Form) -> Response:
     end_id = form.get("end")
     if end_id not in {end.id for end in opened.state.open_loose_ends}:
         raise MissingError("This loose end is not open any more")
-    _keep(opened, LooseEndClosed(end_id))
+    opened.keep(LooseEndClosed(end_id))
     return see(f"{opened.home}#loose-ends")
 
 
@@ -164,7 +152,7 @@ def work(request: Request, form: Form) -> Response:
                            allowed=", ".join(known))  # fmt: skip
     if error is not None:
         return _draw(request, opened, 422, typed=form, errors={"work": error})
-    _keep(opened, Work(kind, (place,) if place else ()))
+    opened.keep(Work(kind, (place,) if place else ()))
     return see(opened.home)
 
 
@@ -176,7 +164,7 @@ def accept(request: Request, form: Form) -> Response:
     if (check, place) not in found.keys:
         raise MissingError("There is no such check on this engine")
     try:
-        _keep(opened, Acceptance(check, place, form.get("reason")))
+        opened.keep(Acceptance(check, place, form.get("reason")))
     except InputError as error:
         return _draw(request, opened, 422, typed=form, errors={"accept": error})
     return see(f"{opened.home}#stops")

@@ -16,7 +16,6 @@ from tickover.tasks.charging.names import NAMES
 from tickover.tasks.finding import Check
 from tickover.tasks.starting import AT_REST, CRANKING
 from tickover.web.forms import Form
-from tickover.web.once import fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.pictures import both_widths
 from tickover.web.refusals import MissingError
@@ -69,7 +68,6 @@ def _draw(
         kept_words=entry_words(entry, opened.state) if entry else "",
         typed=typed or Form(),
         error=error,
-        once=fresh(),
     )
 
 
@@ -88,7 +86,7 @@ def keep(request: Request, form: Form) -> Response:
         bodies = check_entries(opened.engine_file, opened.state, check, form.get("value"))
     except InputError as wrong:
         return _draw(request, opened, 422, at=label, typed=form, error=wrong)
-    kept = keep_once(opened, form, bodies[0])
+    kept = opened.keep(bodies[0])[0]
     names = list(labels)
     after = names[(names.index(label) + 1) % len(names)]
     return see(f"{opened.home}/charging?{urlencode({'at': after, 'kept': kept.id})}#enter")

@@ -27,7 +27,6 @@ from tickover.web.checking import (
     typed_bodies,
 )
 from tickover.web.forms import Form
-from tickover.web.once import fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.photographs import needs_one, picture_body, sent_picture
 from tickover.web.refusals import MissingError
@@ -124,7 +123,6 @@ def _draw(
         strike_error=strike_error,
         picture_error=picture_error,
         pictures=opened.state.pictures(check_subject(name, place)),
-        once=fresh(),
         example=example_of(item.check) if item.check.group != "fits" else "",
         by_order=name == LEADS,
         entered_at=entry_href(opened.home, found.wanted.page or item.check.group, name, place),
@@ -143,8 +141,7 @@ def answer(request: Request, form: Form) -> Response:
     except InputError as error:
         return _draw(request, opened, item.check.name, item.check.place, 422,
                      stage=form.get("stage"), typed=form, error=error)  # fmt: skip
-    bench = opened.bench
-    kept = bench.store.append(opened.row.id, bodies, at=bench.clock(), by=bench.by)
+    kept = opened.keep(*bodies)
     stage = stage_of(form.get("stage"))
     return see(after(open_build(request), item.check, stage, kept[0].id))
 
@@ -160,8 +157,7 @@ def accept(request: Request, form: Form) -> Response:
         body = Acceptance(name, place, form.get("reason"))
     except InputError as error:
         return _draw(request, opened, name, place, 422, typed=form, accept_error=error)
-    bench = opened.bench
-    kept = bench.store.append(opened.row.id, body, at=bench.clock(), by=bench.by)
+    kept = opened.keep(body)
     return see(check_href(opened.home, name, place, kept=kept[0].id))
 
 
@@ -174,7 +170,7 @@ def picture(request: Request, form: Form) -> Response:
         needs_one(data)
         about = check_subject(name, place)
         body = picture_body(opened, data, form.get("caption"), about)
-        keep_once(opened, form, body, "picture", body.sha256)
+        opened.keep(body)
     except InputError as error:
         return _draw(request, opened, name, place, 422, typed=form, picture_error=error)
     return see(f"{check_href(opened.home, name, place)}#pictures")
@@ -193,6 +189,5 @@ def strike(request: Request, form: Form) -> Response:
         body = StrikeOut(entry.id, form.get("reason"))
     except InputError as error:
         return _draw(request, opened, name, place, 422, typed=form, strike_error=(entry.id, error))
-    bench = opened.bench
-    bench.store.append(opened.row.id, body, at=bench.clock(), by=bench.by)
+    opened.keep(body)
     return see(f"{check_href(opened.home, name, place)}#readings")

@@ -122,8 +122,7 @@ def keep(request: Request, form: Form) -> Response:
         body = reading_entry(place, kind, value, unit, day)
     except InputError as wrong:
         return _draw(request, opened, place, 422, typed=form, error=wrong)
-    bench = opened.bench
-    kept = bench.store.append(opened.row.id, body, at=bench.clock(), by=bench.by)[0]
+    kept = opened.keep(body)[0]
     after = places[(places.index(place) + 1) % len(places)]
     then = {"at": after, "kept": kept.id}
     return see(f"{opened.home}/compression?{urlencode(then)}#enter")

@@ -57,8 +57,7 @@ def change(request: Request, form: Form) -> Response:
         body = StockChanged(SHIM, shim.size_m, "m", count, shim.price, known_by)
     except InputError as error:
         return _draw(request, opened, 422, typed=form, error=error)
-    bench = opened.bench
-    bench.store.append(opened.row.id, body, at=bench.clock(), by=bench.by)
+    opened.keep(body)
     return see(f"{opened.home}/drawer")
 
 

@@ -61,6 +61,5 @@ def keep(request: Request, form: Form) -> Response:
     except EngineFileError as error:
         return _page(request, opened, text, 422, error.problems)
     if text != opened.state.engine_text:
-        bench = opened.bench
-        bench.store.append(opened.row.id, EngineFileKept(text), at=bench.clock(), by=bench.by)
+        opened.keep(EngineFileKept(text))
     return see(f"{opened.home}/engine")

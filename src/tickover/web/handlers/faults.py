@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from urllib.parse import urlencode
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from tickover.book.bodies import Body
-from tickover.book.entries import Draft
 from tickover.errors import InputError
 from tickover.pages.building import fault_page_of, states_of
 from tickover.plan.faultfinding import (
@@ -23,7 +21,6 @@ from tickover.plan.faultfinding import (
 )
 from tickover.tasks.valves.in_book import CLEARANCE
 from tickover.web.forms import Form
-from tickover.web.once import entry_id, fresh
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.refusals import MissingError
 from tickover.web.render import page, see
@@ -69,7 +66,6 @@ def _draw(
         symptoms=[(word, title, _address(opened, word, "main")) for word, title in found.symptoms],
         prove_again=_proof(opened, found.next.words) if found.next.kind == "check" else "",
         likely=LIKELY,
-        once=fresh(),
         typed=typed or Form(),
         error=error,
     )
@@ -94,7 +90,7 @@ def begin(request: Request, form: Form) -> Response:
     """POST /builds/{build}/why/begin: begin; earlier answers count no more."""
     opened = open_build(request)
     symptom = _symptom(form.get("symptom"))
-    _keep(opened, form, [begin_entry(knowledge(symptom))], "begin", symptom)
+    opened.keep(begin_entry(knowledge(symptom)))
     return see(_address(opened, symptom))
 
 
@@ -104,7 +100,7 @@ def answer(request: Request, form: Form) -> Response:
     symptom = _symptom(form.get("symptom"))
     known, asked, said = knowledge(symptom), form.get("question"), form.get("outcome")
     body = answer_entry(known, asked, said)
-    _keep(opened, form, _begun(opened, known, body), symptom, asked, said)
+    opened.keep(*_begun(opened, known, body))
     return see(_address(opened, symptom))
 
 
@@ -116,23 +112,13 @@ def looked(request: Request, form: Form) -> Response:
     if said not in ("yes", "no"):
         raise InputError("A look needs what came of it", allowed="it was this, it was not")
     body = looked_entry(known, cause, said == "yes")
-    _keep(opened, form, _begun(opened, known, body), symptom, cause, said)
+    opened.keep(*_begun(opened, known, body))
     return see(_address(opened, symptom))
 
 
 def _begun(opened: Opened, known: Knowledge, body: Body) -> list[Body]:
     under_way = session_of(known, opened.state).under_way
     return [body] if under_way else [begin_entry(known), body]
-
-
-def _keep(opened: Opened, form: Form, bodies: Sequence[Body], *parts: str) -> None:
-    """Keep together; a button pressed twice writes once."""
-    bench = opened.bench
-    names = [entry_id(form, *parts, str(n)) for n, _ in enumerate(reversed(bodies))]
-    if names[0] and opened.state.entry(names[0]) is not None:
-        return
-    drafts = [Draft(b, name) for b, name in zip(bodies, reversed(names), strict=True)]
-    bench.store.append(opened.row.id, drafts, at=bench.clock(), by=bench.by)
 
 
 def strike(request: Request, form: Form) -> Response:

@@ -143,6 +143,5 @@ def accept(request: Request, form: Form) -> Response:
         body = Acceptance(check, place, form.get("reason"))
     except InputError as error:
         return _draw(request, opened, stage, 422, typed=form, error=error)
-    bench = opened.bench
-    bench.store.append(opened.row.id, body, at=bench.clock(), by=bench.by)
+    opened.keep(body)
     return see(f"{_address(opened, stage)}#accepted")

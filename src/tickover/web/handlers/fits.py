@@ -129,8 +129,7 @@ def keep(request: Request, form: Form) -> Response:
         )
     if errors:
         return _draw(request, opened, found, at, 422, typed=form, errors=errors)
-    bench = opened.bench
-    kept = bench.store.append(opened.row.id, bodies, at=bench.clock(), by=bench.by)
+    kept = opened.keep(*bodies)
     again = open_build(request)
     after = _fits_page(again.row, again.state)
     same = _at(after, at.name, at.place)
@@ -196,8 +195,7 @@ def tighten(request: Request, form: Form) -> Response:
             )  # fmt: skip
     except InputError as error:
         return _draw_fasteners(request, opened, 422, typed=form, wrong=name, error=error)
-    bench = opened.bench
-    kept = bench.store.append(opened.row.id, body, at=bench.clock(), by=bench.by)
+    kept = opened.keep(body)
     number = list(engine.fasteners).index(fastener_named(engine, name)) + 1
     return see(f"{opened.home}/fasteners?kept={kept[0].id}#fastener-{number}")
 

@@ -184,9 +184,8 @@ def keep(request: Request, form: Form) -> Response:
 
 
 def _kept(opened: Opened, text: str) -> Entry:
-    bench = opened.bench
     body = EngineFileKept(text)
-    return bench.store.append(opened.row.id, body, at=bench.clock(), by=bench.by)[0]
+    return opened.keep(body)[0]
 
 
 def limits(request: Request) -> Response:

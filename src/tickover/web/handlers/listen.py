@@ -32,7 +32,7 @@ from tickover.tasks.listen.in_book import (
 )
 from tickover.tasks.listen.listening import CAUTIONS
 from tickover.web.forms import Form
-from tickover.web.once import entry_id, fresh, keep_once
+from tickover.web.once import kept_already
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.pictures import both_widths
 from tickover.web.refusals import MissingError
@@ -99,7 +99,6 @@ def _draw(
         orders=order_rows(found) if found is not None else (),
         why_href=f"{opened.home}/why?{urlencode({'symptom': 'runs, but'})}",
         accepted=ACCEPTED,
-        once=fresh(),
         typed=typed or Form(),
         error=error,
         name_error=name_error,
@@ -116,9 +115,8 @@ def _falls(found: ListenPage | None) -> tuple[tuple[str, str], ...]:
 def keep(request: Request, form: Form) -> Response:
     """POST /builds/{build}/listen: a recording; kept where it says something, else told why not."""
     opened = open_build(request)
-    named = entry_id(form, FIELD)
-    before = opened.state.entry(named) if named else None
-    if before is not None:
+    before = kept_already(request)
+    if before is not None:  # listening takes seconds
         return _see(opened, before.number)
     chosen = _chosen(opened, "")
     try:
@@ -137,10 +135,7 @@ def keep(request: Request, form: Form) -> Response:
         told = heard_page(opened.engine_file, heard)
         return _draw(request, opened, 422, chosen=chosen, typed=form, refused=told)
     bench = opened.bench
-    entry = keep_heard(
-        bench.store, opened.row.id, opened.state, heard, at=bench.clock(), by=bench.by,
-        entry_id=named,
-    )  # fmt: skip
+    entry = keep_heard(bench.store, opened.row.id, heard, at=bench.clock(), by=bench.by)
     return _see(opened, entry.number)
 
 
@@ -156,7 +151,7 @@ def name_weak(request: Request, form: Form) -> Response:
         raise MissingError("There is no recording in this build")
     try:
         body = reference_entry(opened.engine_file, kept, form.get("cylinder"), form.get("way"))
-        keep_once(opened, form, body, "weak", kept.entry.id)
+        opened.keep(body)
     except InputError as error:
         return _draw(request, opened, 422, chosen=kept, typed=form, name_error=error)
     return _see(opened, kept.entry.number)

@@ -1,4 +1,4 @@
-"""What a page that stays open asks: did somebody write since, and did my own sending arrive?"""
+"""What a page that stays open asks: did somebody write since?"""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from starlette.responses import JSONResponse, Response
 from tickover.errors import InputError
 from tickover.web.bench import bench_of
 from tickover.web.refusals import MissingError
-from tickover.web.resent import entry_id
 
 
 def last(request: Request) -> Response:
@@ -18,13 +17,3 @@ def last(request: Request) -> Response:
         return JSONResponse({"last": bench_of(request).store.last_number(build_id)})
     except InputError as error:
         raise MissingError(f"There is no build '{build_id}' in this book") from error
-
-
-def sent(request: Request) -> Response:
-    """GET /builds/{build}/sent/{sending}: number of the first entry a sending made; 0 if none."""
-    build_id, sending = request.path_params["build"], request.path_params["sending"]
-    try:
-        entry = bench_of(request).store.state(build_id).entry(entry_id(sending, 1))
-    except InputError as error:
-        raise MissingError(f"There is no build '{build_id}' in this book") from error
-    return JSONResponse({"kept": entry.number if entry else 0})

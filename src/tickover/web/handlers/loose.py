@@ -9,7 +9,6 @@ from tickover.book.bodies import LooseEndClosed, LooseEndOpened
 from tickover.errors import InputError
 from tickover.pages.building import loose_page_of
 from tickover.web.forms import Form
-from tickover.web.once import entry_id, fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.photographs import sent_picture
 from tickover.web.refusals import MissingError
@@ -36,7 +35,6 @@ def _draw(
         card=card_of(opened),
         found=loose_page_of(opened.row, opened.state),
         here=f"{opened.home}/loose-ends",
-        once=fresh(),
         typed=typed or Form(),
         errors=errors or {},
     )
@@ -56,13 +54,10 @@ def open_end(request: Request, form: Form) -> Response:
     except InputError as error:
         errors["picture"] = error
     if not errors:
-        named = entry_id(form, "open", label)
-        if named and opened.state.entry(named) is not None:
-            return see(f"{opened.home}/loose-ends")
         try:
             LooseEndOpened(label)  # words first: no picture is kept for an end that is refused
             picture = opened.bench.store.put_blob(data) if data else ""
-            keep_once(opened, form, LooseEndOpened(label, picture=picture), "open", label)
+            opened.keep(LooseEndOpened(label, picture=picture))
         except InputError as error:
             errors["label"] = error
     if errors:
@@ -79,5 +74,5 @@ def close_end(request: Request, form: Form) -> Response:
     end_id = form.get("end")
     if end_id not in {end.id for end in opened.state.loose_ends}:
         raise MissingError("There is no such loose end in this build")
-    keep_once(opened, form, LooseEndClosed(end_id), "close", end_id)
+    opened.keep(LooseEndClosed(end_id))
     return see(f"{opened.home}/loose-ends")

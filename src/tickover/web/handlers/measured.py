@@ -72,8 +72,7 @@ def _keep(request: Request, form: Form, *, wheel: bool) -> Response:
         body = _body("" if place == ALL else place, kind, form.get("value"), wheel=wheel)
     except InputError as wrong:
         return _draw(request, opened, 422, wheel=wheel, typed=form, error=wrong)
-    bench = opened.bench
-    kept = bench.store.append(opened.row.id, body, at=bench.clock(), by=bench.by)[0]
+    kept = opened.keep(body)[0]
     after = kinds[(kinds.index(kind) + 1) % len(kinds)] if kind in kinds else kinds[0]
     then = {"kind": after, "at": place, "kept": kept.id}
     return see(f"{opened.home}/{name}?{urlencode(then)}#enter")

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
 from starlette.requests import Request
 from starlette.responses import Response
 
-from tickover.book.entries import Draft
 from tickover.errors import InputError
 from tickover.pages.book import entry_words
 from tickover.pages.building import mixture_page_of
@@ -30,13 +28,11 @@ from tickover.tasks.mixture.in_book import (
 from tickover.tasks.mixture.logfile import NEEDED
 from tickover.tasks.mixture.readings import reading_from_row
 from tickover.web.forms import Form
-from tickover.web.once import entry_id, fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.pictures import both_widths
 from tickover.web.render import page, see
 
 if TYPE_CHECKING:
-    from tickover.book.bodies import Body
     from tickover.pages.mixture import MixturePage
 
 WORDS = ("", *(sign.word for sign in SIGNS))
@@ -110,7 +106,6 @@ def _draw(
         settings=SETTINGS,
         air=AIR,
         columns=COLUMNS,
-        once=fresh(),
         ready=asked,
         ready_error=ready_error,
         kept=entry,
@@ -131,7 +126,7 @@ def keep(request: Request, form: Form) -> Response:
     try:
         mixture_book(opened.engine_file, opened.state)
         body = reading_entry(reading_from_row(row, ""), number or form.get("word"))
-        entry = keep_once(opened, form, body, "reading")
+        entry = opened.keep(body)[0]
     except InputError as wrong:
         return _draw(request, opened, 422, form="reading", typed=form, error=wrong)
     return _back(opened, entry.id)
@@ -143,13 +138,10 @@ def change(request: Request, form: Form) -> Response:
     try:
         book = mixture_book(opened.engine_file, opened.state)
         said = {key: form.get(key) for key, _, _ in SETTINGS}
-        named = entry_id(form, "change", "0")
-        if named and opened.state.entry(named) is not None:
-            return _back(opened, named)
         works, _ = setting_entries(book, said)
     except InputError as wrong:
         return _draw(request, opened, 422, form="change", typed=form, error=wrong)
-    return _back(opened, _append(opened, form, works, "change"))
+    return _back(opened, opened.keep(*works)[0].id)
 
 
 def breathe(request: Request, form: Form) -> Response:
@@ -159,12 +151,9 @@ def breathe(request: Request, form: Form) -> Response:
         bodies = [trim_entry(kind, form.get(kind)) for kind, _, _ in AIR if form.get(kind)]
         if not bodies:
             raise InputError("Nothing is filled in", allowed="filter, baffles or height")
-        named = entry_id(form, "air", "0")
-        if named and opened.state.entry(named) is not None:
-            return _back(opened, named)
     except InputError as wrong:
         return _draw(request, opened, 422, form="air", typed=form, error=wrong)
-    return _back(opened, _append(opened, form, bodies, "air"))
+    return _back(opened, opened.keep(*bodies)[0].id)
 
 
 def log(request: Request, form: Form) -> Response:
@@ -186,9 +175,6 @@ def log(request: Request, form: Form) -> Response:
                 allowed="some seconds at one opening and speed, sensor hot, no misfire",
                 instead="a ride that holds each opening for three seconds",
             )  # fmt: skip
-        named = entry_id(form, "log", "0")
-        if named and opened.state.entry(named) is not None:
-            return _back(opened, named)
     except InputError as wrong:
         return _draw(request, opened, 422, form="log", typed=form, error=wrong)
     bodies = [reading_entry(reading, "", f"log {sent.name}"[:80]) for reading in readings]
@@ -196,7 +182,7 @@ def log(request: Request, form: Form) -> Response:
     if cleaned.left_out:
         why = ", ".join(dict.fromkeys(stretch.why for stretch in cleaned.left_out[:20]))
         told += f"; left out: {why}"
-    return _back(opened, _append(opened, form, bodies, "log"), log=told[:400])
+    return _back(opened, opened.keep(*bodies)[0].id, log=told[:400])
 
 
 def buy(request: Request, form: Form) -> Response:
@@ -214,19 +200,12 @@ def buy(request: Request, form: Form) -> Response:
         ]
     except InputError as wrong:
         return _draw(request, opened, 422, form="ready", typed=form, error=wrong)
-    _append(opened, form, bodies, "buy")
+    opened.keep(*bodies)
     return see(f"{opened.home}/shopping")
 
 
 def _states(asked: str) -> tuple[str, ...]:
     return tuple(part.strip() for part in asked.split(";") if part.strip())
-
-
-def _append(opened: Opened, form: Form, bodies: Sequence[Body], part: str) -> str:
-    """Keep several entries under the ids of one button; the id of the first."""
-    drafts = [Draft(body, entry_id(form, part, str(n))) for n, body in enumerate(bodies)]
-    bench = opened.bench
-    return bench.store.append(opened.row.id, drafts, at=bench.clock(), by=bench.by)[0].id
 
 
 def _back(opened: Opened, kept: str, **more: str) -> Response:

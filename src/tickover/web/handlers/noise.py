@@ -14,7 +14,6 @@ from tickover.pages.building import noise_page_of
 from tickover.tasks.exhaust import KINDS
 from tickover.tasks.noise import WORKS, noise_entry
 from tickover.web.forms import Form
-from tickover.web.once import fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.render import page, see
 
@@ -42,7 +41,6 @@ def _draw(
         here=f"{opened.home}/noise",
         silencers=("", *KINDS),
         works=[work for work in WORKS if work != "exhaust changed"],
-        once=fresh(),
         kept=kept,
         kept_words=entry_words(kept, opened.state) if kept else "",
         outlet=request.query_params.get("outlet", ""),
@@ -65,7 +63,7 @@ def keep(request: Request, form: Form) -> Response:
         )  # fmt: skip
     except InputError as wrong:
         return _draw(request, opened, 422, typed=form, error=wrong)
-    kept = keep_once(opened, form, body, "noise")
+    kept = opened.keep(body)[0]
     then = urlencode({"kept": kept.id, "outlet": form.get("outlet")})
     return see(f"{opened.home}/noise?{then}#enter")
 
@@ -77,5 +75,5 @@ def work(request: Request, form: Form) -> Response:
     if what not in WORKS:
         wrong = InputError("That is no work on the exhaust", given=what, allowed=", ".join(WORKS))
         return _draw(request, opened, 422, typed=form, error=wrong)
-    kept = keep_once(opened, form, Work(what), "noise work", what)
+    kept = opened.keep(Work(what))[0]
     return see(f"{opened.home}/noise?{urlencode({'kept': kept.id})}#enter")

@@ -10,9 +10,8 @@ from tickover.book.photographs import media_type
 from tickover.errors import InputError
 from tickover.pages.building import pictures_page_of
 from tickover.web.forms import Form
-from tickover.web.once import fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
-from tickover.web.photographs import FIELD, needs_one, picture_body, sent_picture, small_picture
+from tickover.web.photographs import needs_one, picture_body, sent_picture, small_picture
 from tickover.web.refusals import MissingError
 from tickover.web.render import page, see
 from tickover.web.striking import strike_out
@@ -41,7 +40,6 @@ def _draw(
         card=card_of(opened),
         found=pictures_page_of(opened.row, opened.state),
         here=f"{opened.home}/pictures",
-        once=fresh(),
         typed=typed or Form(),
         error=error,
         strike_error=strike_error,
@@ -55,7 +53,7 @@ def add(request: Request, form: Form) -> Response:
         data = sent_picture(form)
         needs_one(data)
         body = picture_body(opened, data, form.get("caption"))
-        keep_once(opened, form, body, FIELD, body.sha256)
+        opened.keep(body)
     except InputError as error:
         return _draw(request, opened, 422, typed=form, error=error)
     return see(f"{opened.home}/pictures")

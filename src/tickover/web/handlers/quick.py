@@ -8,12 +8,11 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
-from tickover.book.entries import Draft, Entry
+from tickover.book.entries import Entry
 from tickover.errors import InputError
 from tickover.pages.book import entry_words
 from tickover.tasks.quickline import EXAMPLES, Understood, understand_line
 from tickover.web.forms import Form
-from tickover.web.once import entry_id, fresh
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.render import page, see
 
@@ -59,7 +58,6 @@ def _draw(
         changed=changed,
         error=error,
         examples=EXAMPLES,
-        once=fresh(),
     )
 
 
@@ -86,26 +84,17 @@ def keep(request: Request, form: Form) -> Response:
     """POST /builds/{build}/quick/keep: keep it as it was shown; shown anew if it changed since."""
     opened = open_build(request)
     line, back = form.get("line"), form.get("back")
-    named = entry_id(form, "quick", line)
-    before = opened.state.entry(named) if named else None
-    if before is None:
-        try:
-            understood = _understood(opened, line)
-        except InputError as error:
-            return _draw(request, opened, 422, line=line, back=back, error=error)
-        if understood.words != form.get("words"):
-            return _draw(
-                request, opened, 409, line=line, back=back, understood=understood, changed=True
-            )
-        before = _append(opened, understood, named)
-    return see(f"{opened.home}/quick?kept={before.id}&back={_back(opened, back)}")
+    try:
+        understood = _understood(opened, line)
+    except InputError as error:
+        return _draw(request, opened, 422, line=line, back=back, error=error)
+    if understood.words != form.get("words"):
+        return _draw(
+            request, opened, 409, line=line, back=back, understood=understood, changed=True
+        )
+    kept = opened.keep(understood.body, *understood.more)[0]
+    return see(f"{opened.home}/quick?kept={kept.id}&back={_back(opened, back)}")
 
 
 def _understood(opened: Opened, line: str) -> Understood:
     return understand_line(opened.engine_file, line, open_ends=opened.state.open_loose_ends)
-
-
-def _append(opened: Opened, understood: Understood, named: str) -> Entry[Any]:
-    bench = opened.bench
-    bodies = [Draft(understood.body, named), *understood.more]
-    return bench.store.append(opened.row.id, bodies, at=bench.clock(), by=bench.by)[0]

@@ -23,7 +23,6 @@ from tickover.plan.runin import (
 )
 from tickover.quantities import parse, parse_number
 from tickover.web.forms import Form
-from tickover.web.once import fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.refusals import MissingError
 from tickover.web.render import page, see
@@ -67,7 +66,6 @@ def _draw(
         dated=dated and found.started is not None,
         here=f"{opened.home}/run-in",
         unit=engine.show.unit("distance"),
-        once=fresh(),
         typed=typed or Form(),
         errors=errors or {},
     )
@@ -93,8 +91,7 @@ def keep_run(request: Request, form: Form) -> Response:
         errors["distance"] = InputError("Nothing is filled in", allowed="at least one of these")
     if errors:
         return _draw(request, opened, 422, typed=form, errors=errors)
-    bench = opened.bench
-    bench.store.append(opened.row.id, bodies, at=bench.clock(), by=bench.by)
+    opened.keep(*bodies)
     return see(f"{opened.home}/run-in#run")
 
 
@@ -106,7 +103,7 @@ def _with_unit(typed: str, unit: str) -> str:
 def heat_cycle(request: Request, form: Form) -> Response:
     """POST /builds/{build}/run-in/heat-cycle: warm through and cold again, once more."""
     opened = open_build(request)
-    keep_once(opened, form, Work(HEAT_CYCLE), "heat cycle")
+    opened.keep(Work(HEAT_CYCLE))
     return see(f"{opened.home}/run-in#run")
 
 
@@ -137,7 +134,7 @@ def keep_use(request: Request, form: Form) -> Response:
             errors["use_distance"] = error
     if errors:
         return _draw(request, opened, 422, typed=form, errors=errors)
-    keep_once(opened, form, use_entry(use), "use", *(form.get(name) for name in values))
+    opened.keep(use_entry(use))
     return see(f"{opened.home}/run-in#use")
 
 
@@ -148,7 +145,7 @@ def done(request: Request, form: Form) -> Response:
     plan = run_in_of(opened.state, _today(opened))
     if step not in {item.known.step.name for item in plan.steps}:
         raise MissingError("There is no such step in this plan")
-    keep_once(opened, form, done_entry(plan, step), "done", step)
+    opened.keep(done_entry(plan, step))
     return see(f"{opened.home}/run-in#due")
 
 

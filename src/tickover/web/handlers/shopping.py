@@ -13,7 +13,6 @@ from tickover.pages.shopping import find_want
 from tickover.plan.shopping import arrived_entry, want_entry
 from tickover.quantities import parse_number
 from tickover.web.forms import Form
-from tickover.web.once import entry_id, fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.render import page, see
 from tickover.web.striking import strike_out
@@ -43,7 +42,6 @@ def _draw(
         found=found,
         placed=("add", *lines),
         here=f"{opened.home}/shopping",
-        once=fresh(),
         typed=typed or Form(),
         at=at,
         error=error,
@@ -70,7 +68,7 @@ def add(request: Request, form: Form) -> Response:
         body = want_entry(item, _count(form), price=_price(form), why=form.get("why"))
     except InputError as error:
         return _draw(request, opened, 422, typed=form, at="add", error=error)
-    keep_once(opened, form, body, "want", item)
+    opened.keep(body)
     return see(f"{opened.home}/shopping#to-buy")
 
 
@@ -78,15 +76,12 @@ def arrived(request: Request, form: Form) -> Response:
     """POST /builds/{build}/shopping/arrived: so many of one line came."""
     opened = open_build(request)
     key = form.get("key")
-    named = entry_id(form, "arrived", key)
-    if named and opened.state.entry(named) is not None:
-        return see(f"{opened.home}/shopping#to-buy")  # pressed twice
     try:
         want = find_want(shopping_of(opened.state), key)
         body = arrived_entry(want, _count(form), _price(form))
     except InputError as error:
         return _draw(request, opened, 422, typed=form, at=key, error=error)
-    keep_once(opened, form, body, "arrived", key)
+    opened.keep(body)
     return see(f"{opened.home}/shopping#to-buy")
 
 

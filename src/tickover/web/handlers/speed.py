@@ -29,7 +29,6 @@ from tickover.tasks.speedruns import (
     track_entry,
 )
 from tickover.web.forms import Form
-from tickover.web.once import fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.pictures import both_widths
 from tickover.web.render import page, see
@@ -106,7 +105,6 @@ def _draw(
         wheels=WHEELS,
         changes=CHANGES,
         unit=opened.engine_file.show.unit("road speed"),
-        once=fresh(),
         kept=kept,
         kept_words=entry_words(kept, opened.state) if kept else "",
         typed=said.form,
@@ -120,9 +118,9 @@ def _refused(
     return _draw(request, opened, 422, said=_Typed(form, {name: wrong}))
 
 
-def _kept(opened: Opened, form: Form, body: Body, *parts: str) -> Response:
-    entry = keep_once(opened, form, body, *parts)
-    return see(f"{opened.home}/speed?{urlencode({'kept': entry.id})}#enter")
+def _kept(opened: Opened, *bodies: Body) -> Response:
+    last = opened.keep(*bodies)[-1]
+    return see(f"{opened.home}/speed?{urlencode({'kept': last.id})}#enter")
 
 
 def timed(request: Request, form: Form) -> Response:
@@ -136,7 +134,7 @@ def timed(request: Request, form: Form) -> Response:
         body = run_entry(opened.engine_file, measured_run(opened.engine_file, line))
     except InputError as wrong:
         return _refused(request, opened, form, "timed", wrong)
-    return _kept(opened, form, body, "timed")
+    return _kept(opened, body)
 
 
 def rolled(request: Request, form: Form) -> Response:
@@ -147,7 +145,7 @@ def rolled(request: Request, form: Form) -> Response:
         body = roll_out_entry(opened.engine_file, line, form.get("wheel"))
     except InputError as wrong:
         return _refused(request, opened, form, "rolled", wrong)
-    return _kept(opened, form, body, "rolled")
+    return _kept(opened, body)
 
 
 def changed(request: Request, form: Form) -> Response:
@@ -157,7 +155,7 @@ def changed(request: Request, form: Form) -> Response:
         body = change_entry(form.get("what"), form.get("wheel"))
     except InputError as wrong:
         return _refused(request, opened, form, "changed", wrong)
-    return _kept(opened, form, body, "changed")
+    return _kept(opened, body)
 
 
 def read_track(request: Request, form: Form) -> Response:
@@ -180,7 +178,7 @@ def read_track(request: Request, form: Form) -> Response:
         if form.get("odometer"):
             unit = opened.engine_file.show.unit("distance")
             counted = parse(form.get("odometer"), "distance", unit, "The odometer").value_si
-            keep_once(opened, form, odometer_entry(ride, counted, form.get("odometer")), "odometer")
+            opened.keep(odometer_entry(ride, counted, form.get("odometer")))
             opened = open_build(request)
     except InputError as wrong:
         return _refused(request, opened, form, "track", wrong)
@@ -205,8 +203,4 @@ def keep_track(request: Request, form: Form) -> Response:
     except InputError as wrong:
         said = _Typed(form, {"keep": wrong})
         return _draw(request, opened, 422, said=said, stretches=tuple(found))
-    last = None
-    for n, (row, words) in enumerate(rows):
-        last = keep_once(opened, form, track_entry(opened.engine_file, row, words), f"stretch-{n}")
-    then = urlencode({"kept": last.id}) if last else ""
-    return see(f"{opened.home}/speed?{then}#enter")
+    return _kept(opened, *(track_entry(opened.engine_file, row, words) for row, words in rows))

@@ -13,7 +13,6 @@ from tickover.pages.building import start_card_of
 from tickover.pages.stopwatch import BUTTONS, attempt_body, button
 from tickover.quantities import parse
 from tickover.web.forms import Form
-from tickover.web.once import fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.render import page, see
 
@@ -45,7 +44,6 @@ def _draw(
         kept=kept if pressed else None,
         then=pressed.then if pressed else "",
         then_page=pressed.page if pressed else "",
-        once=fresh(),
         typed=typed or Form(),
         errors=errors or {},
     )
@@ -65,5 +63,5 @@ def write_down(request: Request, form: Form) -> Response:
         body = attempt_body(what, seconds, form.get("note"))
     except InputError as error:
         return _draw(request, opened, 422, typed=form, errors={error.where or "seconds": error})
-    entry = keep_once(opened, form, body, "attempt", what)
+    entry = opened.keep(body)[0]
     return see(f"{opened.home}/start?{urlencode({'kept': entry.id})}#attempt")

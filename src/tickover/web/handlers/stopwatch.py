@@ -23,7 +23,6 @@ from tickover.pages.stopwatch import BUTTONS, LONGEST_S, attempt_body, observati
 from tickover.web.assets import FOLDER, asset, digest
 from tickover.web.forms import Form
 from tickover.web.handlers.start import seconds_of
-from tickover.web.once import fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.render import page, see
 
@@ -61,7 +60,6 @@ def _draw(
         here=f"{opened.home}/stopwatch",
         attempt=_attempt(asked.get("attempt", "")),
         since=_moment(asked.get("since", "")),
-        once=fresh(),
         typed=typed or Form(),
         error=error,
     )
@@ -95,7 +93,7 @@ def touch(request: Request, form: Form) -> Response:
         if seconds is None:
             seconds = _seconds_since(since, now)
         body = attempt_body(what, seconds, form.get("note"), attempt)
-        keep_once(opened, form, body, "touch", what)
+        opened.keep(body)
     except InputError as error:
         return _draw(request, opened, form.typed, 422, typed=form, error=error)
     on = {"attempt": attempt, "since": since} if attempt else {}
@@ -134,10 +132,9 @@ def _keep(
     opened: Opened, drafts: tuple[Draft, ...]
 ) -> tuple[dict[str, int], list[tuple[str, str]]]:
     """Keep all together; where the book refuses one of them, one by one."""
-    bench = opened.bench
 
     def append(*some: Draft) -> dict[str, int]:
-        entries = bench.store.append(opened.row.id, some, at=bench.clock(), by=bench.by)
+        entries = opened.keep(*some)
         return {entry.id: entry.number for entry in entries}
 
     try:

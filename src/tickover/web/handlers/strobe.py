@@ -16,7 +16,6 @@ from tickover.quantities import parse
 from tickover.tasks.listen.in_book import heard_idle
 from tickover.tasks.strobe import HEARD, heard_entry, strobe_entry
 from tickover.web.forms import Form
-from tickover.web.once import fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.pictures import both_widths
 from tickover.web.render import page, see
@@ -75,7 +74,6 @@ def _draw(
         radius=radius,
         radius_error=radius_error,
         cautions_said=CAUTIONS,
-        once=fresh(),
         kept=entry,
         kept_words=entry_words(entry, opened.state) if entry else "",
         typed=typed or Form(),
@@ -92,7 +90,7 @@ def keep(request: Request, form: Form) -> Response:
             body = heard_entry(engine, form.get("degrees"), heard_idle(opened.state))
         else:
             body = strobe_entry(engine, speed, form.get("degrees"))
-        entry = keep_once(opened, form, body, "strobe")
+        entry = opened.keep(body)[0]
     except InputError as wrong:
         return _draw(request, opened, 422, typed=form, error=wrong)
     return see(f"{opened.home}/strobe?{urlencode({'kept': entry.id})}#enter")

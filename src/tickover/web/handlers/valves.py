@@ -153,10 +153,7 @@ def keep_reading(request: Request, form: Form) -> Response:
         reading = replace(reading, distance_m=_distance_m(opened, form.get("distance")))
     except InputError as error:
         return _draw(request, opened, found, place, 422, typed=form, error=error)
-    bench = opened.bench
-    kept = bench.store.append(
-        opened.row.id, clearance_entry(reading), at=bench.clock(), by=bench.by
-    )[0]
+    kept = opened.keep(clearance_entry(reading))[0]
     then = {"at": _unread(found, place) or place, "kept": kept.id}
     return see(f"{opened.home}/valves?{urlencode(then)}#enter")
 
@@ -181,10 +178,7 @@ def keep_shim(request: Request, form: Form) -> Response:
     except InputError as error:
         found = valves_of(opened)
         return _draw(request, opened, found, place, 422, typed=form, shim_error=error)
-    bench = opened.bench
-    kept = bench.store.append(
-        opened.row.id, shim_entry(shim, form.get("size")), at=bench.clock(), by=bench.by
-    )[0]
+    kept = opened.keep(shim_entry(shim, form.get("size")))[0]
     return see(f"{opened.home}/valves?{urlencode({'at': place, 'kept': kept.id})}#enter")
 
 
@@ -282,6 +276,5 @@ def keep_all(request: Request, form: Form) -> Response:
                 "Nothing is filled in", instead="at least one valve, or go back to the card"
             )
         return _draw_sheet(request, opened, found, 422, form, errors)
-    bench = opened.bench
-    bench.store.append(opened.row.id, bodies, at=bench.clock(), by=bench.by)
+    opened.keep(*bodies)
     return see(f"{opened.home}/valves")

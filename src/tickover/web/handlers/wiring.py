@@ -26,7 +26,6 @@ from tickover.tasks.wiring.continuity import TESTS
 from tickover.tasks.wiring.in_book import INSULATION, loom_described, wire_reading
 from tickover.tasks.wiring.sizing import size_loom
 from tickover.web.forms import Form
-from tickover.web.once import fresh, keep_once
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.refusals import MissingError
 from tickover.web.render import page, see
@@ -101,7 +100,6 @@ def _draw(
         lines=lines,
         lamp=lamp,
         lamp_error=error,
-        once=fresh(),
     )
 
 
@@ -132,7 +130,7 @@ def add(request: Request, form: Form) -> Response:
         parse_engine_file(text, "engine file")
     except EngineFileError as error:
         return _draw(request, opened, 422, typed=form, problems=error.problems, lines=lines)
-    keep_once(opened, form, EngineFileKept(text), table, *form.typed.values())
+    opened.keep(EngineFileKept(text))
     return see(f"{opened.home}/wiring#add")
 
 
@@ -231,7 +229,6 @@ def _draw_test(
         errors=errors or {},
         kept=kept,
         kept_of=_kept_of(kept),
-        once=fresh(),
     )
 
 
@@ -271,8 +268,7 @@ def keep(request: Request, form: Form) -> Response:
     for test, typed in said.items():
         if typed:
             try:
-                body = wire_reading(run, test, typed, form.get("instrument"), known)
-                bodies.append((test, body))
+                bodies.append(wire_reading(run, test, typed, form.get("instrument"), known))
             except InputError as wrong:
                 errors[test.replace(" ", "_")] = wrong
     if not bodies and not errors:
@@ -281,9 +277,7 @@ def keep(request: Request, form: Form) -> Response:
         )
     if errors:
         return _draw_test(request, opened, number, 422, typed=form, errors=errors)
-    kept = ""
-    for test, body in bodies:
-        kept = keep_once(opened, form, body, number, test).id
+    kept = opened.keep(*bodies)[-1].id
     found = loom_test_page(opened.engine_file, open_build(request).state)
     then = {"wire": _after(found, number), "kept": kept}
     return see(f"{opened.home}/wiring/test?{urlencode(then)}#enter")

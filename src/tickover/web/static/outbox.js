@@ -1,5 +1,5 @@
 // What is written while the bench does not answer is kept on this phone and sent later: once, in
-// the order it was written. Each form carries an id made here; the book keeps an id once, so a
+// the order it was written. Each form carries its number along; the book keeps a number once, so a
 // form whose answer was lost may be sent again.
 "use strict";
 (function () {
@@ -10,42 +10,16 @@
 
   // -- kept on this phone ---------------------------------------------------------------------
 
-  const opening = new Promise(function (yes, no) {
-    const request = indexedDB.open("tickover-outbox", 1);
-    request.onupgradeneeded = function () {
-      request.result.createObjectStore("forms", { keyPath: "order", autoIncrement: true });
-    };
-    request.onsuccess = function () { yes(request.result); };
-    request.onerror = function () { no(request.error); };
-  });
-  async function change(work) {
-    const database = await opening;
-    return new Promise(function (yes, no) {
-      const all = database.transaction("forms", "readwrite", { durability: "strict" });
-      work(all.objectStore("forms"));
-      all.oncomplete = function () { yes(); };
-      all.onabort = all.onerror = function () { no(all.error); };
-    });
+  const phone = window.tickover.keeping("tickover-outbox", { forms: "order" });
+  function change(work) {
+    return phone.write("forms", work);
   }
-  async function kept() {
-    const database = await opening;
-    return new Promise(function (yes, no) {
-      const request = database.transaction("forms").objectStore("forms").getAll();
-      request.onsuccess = function () { yes(request.result); };
-      request.onerror = function () { no(request.error); };
-    });
+  function kept() {
+    return phone.all("forms");
   }
 
   // -- a form is sent -------------------------------------------------------------------------
 
-  function newId() {
-    const bytes = crypto.getRandomValues(new Uint8Array(16));
-    return Array.from(bytes, function (b) { return b.toString(16).padStart(2, "0"); }).join("");
-  }
-  document.addEventListener("htmx:configRequest", function (event) {
-    if (event.detail.verb !== "post" || !BUILD.test(event.detail.path)) return;
-    event.detail.headers["tickover-sending"] = newId();
-  });
   function typed(form) {
     return Array.from(form.querySelectorAll("input, select, textarea")).filter(function (field) {
       return field.type !== "hidden" && field.value &&
@@ -57,9 +31,8 @@
   }
   async function keep(event) {
     const sent = event.detail.requestConfig;
-    const id = sent.headers["tickover-sending"];
     const form = sent.elt && sent.elt.closest("form");
-    if (!id || !form) return;
+    if (!form || sent.verb !== "post" || !BUILD.test(sent.path)) return;
     const fields = [];
     let files = 0;
     new FormData(form).forEach(function (value, name) {
@@ -71,11 +44,10 @@
         "chosen. Leave the page open and press again.");
       return;
     }
-    const by = event.detail.requestConfig.triggeringEvent &&
-      event.detail.requestConfig.triggeringEvent.submitter;
+    const by = sent.triggeringEvent && sent.triggeringEvent.submitter;
     if (by && by.name) fields.push([by.name, by.value]);
     const button = by || form.querySelector("button");
-    const row = { id: id, path: sent.path, at: new Date().toISOString(), fields: fields,
+    const row = { path: sent.path, at: new Date().toISOString(), fields: fields,
       words: (button ? button.textContent.trim() : "Write") + ": " + (typed(form) || "nothing typed"),
       why: "" };
     try {
@@ -86,7 +58,7 @@
     }
     form.reset();
     form.querySelectorAll("input[name=once]").forEach(function (field) {
-      field.value = newId(); // what is written next on this page is another thing
+      field.value = window.tickover.newId(); // what is written next on this page is another thing
     });
     trouble = "The bench does not answer";
     await draw();
@@ -104,33 +76,11 @@
   let wait = 1000;
   let timer = 0;
 
-  async function call(path, how) {
-    const stop = new AbortController();
-    const patience = setTimeout(function () { stop.abort(); }, PATIENCE);
-    try {
-      return await fetch(path, Object.assign({ cache: "no-store", credentials: "same-origin",
-        signal: stop.signal }, how));
-    } finally {
-      clearTimeout(patience);
-    }
-  }
-  function parsed(text) {
-    return new DOMParser().parseFromString(text, "text/html");
-  }
-  async function freshToken() {
-    const answer = await call("/", {});
-    const field = parsed(await answer.text()).querySelector("input[name=token]");
-    token = field ? field.value : "";
-  }
-  async function arrived(row) {
-    const answer = await call(BUILD.exec(row.path)[0] + "/sent/" + row.id, {});
-    return answer.ok && (await answer.json()).kept > 0;
-  }
   async function post(row) {
     const body = new URLSearchParams(row.fields);
     body.set("token", token);
-    return call(row.path, { method: "POST", body: body,
-      headers: { "tickover-sending": row.id, "tickover-written": row.at } });
+    body.set("written", row.at);
+    return window.tickover.call(row.path, PATIENCE, { method: "POST", body: body });
   }
   // "": it is settled; else why it has to wait
   async function settle(row) {
@@ -141,14 +91,10 @@
       await change(function (store) { store.put(row); });
       return "";
     }
-    if (await arrived(row)) {
-      await change(function (store) { store.delete(row.order); });
-      return "";
-    }
-    if (!token) await freshToken();
+    if (!token) token = await window.tickover.freshToken("/", PATIENCE);
     let answer = await post(row);
     if (answer.status === 403) {
-      await freshToken();
+      token = await window.tickover.freshToken("/", PATIENCE);
       answer = await post(row);
     }
     if (answer.status === 401) return "This phone is not paired any more";
@@ -157,7 +103,7 @@
       await change(function (store) { store.delete(row.order); });
       return "";
     }
-    const told = parsed(await answer.text());
+    const told = window.tickover.parsed(await answer.text());
     const wrong = told.querySelector(".wrong p") || told.querySelector(".verdict");
     row.why = wrong ? wrong.textContent.trim() : "the bench answers " + answer.status;
     await change(function (store) { store.put(row); });

@@ -11,6 +11,7 @@
   };
   const LONGEST = 24 * 3600; // a stopwatch that ran longer was forgotten [s]
   const AT_ONCE = 100; // touches in one sending
+  const PATIENCE = 10000; // [ms]
   const FIRED = ["fired", "ran"];
   const OVER = ["coughed", "spat-back", "nothing", "stalled", "stopped"];
   const buttons = new Map();
@@ -24,41 +25,9 @@
 
   // -- kept on this phone ---------------------------------------------------------------------
 
-  function answered(request) {
-    return new Promise(function (yes, no) {
-      request.onsuccess = function () { yes(request.result); };
-      request.onerror = function () { no(request.error); };
-    });
-  }
-  const opening = new Promise(function (yes, no) {
-    const request = indexedDB.open("tickover-stopwatch", 1);
-    request.onupgradeneeded = function () {
-      // in the order of touching, whichever window it was touched in
-      request.result.createObjectStore("touches", { keyPath: "order", autoIncrement: true });
-      request.result.createObjectStore("attempts", { keyPath: "build" });
-    };
-    request.onsuccess = function () { yes(request.result); };
-    request.onerror = function () { no(request.error); };
+  const phone = window.tickover.keeping("tickover-stopwatch", {
+    touches: "order", attempts: "build",
   });
-  // resolves when it is on the disk of the phone, not before
-  async function write(store, change) {
-    const database = await opening;
-    return new Promise(function (yes, no) {
-      const work = database.transaction(store, "readwrite", { durability: "strict" });
-      let result = null;
-      const request = change(work.objectStore(store));
-      if (request) request.onsuccess = function () { result = request.result; };
-      work.oncomplete = function () { yes(result); };
-      work.onabort = work.onerror = function () { no(work.error); };
-    });
-  }
-  async function read(store, ask) {
-    const database = await opening;
-    return answered(ask(database.transaction(store).objectStore(store)));
-  }
-  function all() {
-    return read("touches", function (store) { return store.getAll(); });
-  }
 
   // -- the attempt under way ------------------------------------------------------------------
 
@@ -68,16 +37,12 @@
   let trouble = ""; // why they are not
   let losing = ""; // set when this browser refuses to keep anything
 
-  function newId() {
-    const bytes = crypto.getRandomValues(new Uint8Array(16));
-    return Array.from(bytes, function (b) { return b.toString(16).padStart(2, "0"); }).join("");
-  }
   function sincePressed() {
     return Math.min(Math.max((Date.now() - attempt.pressed) / 1000, 0), LONGEST);
   }
   function keepAttempt() {
     const copy = JSON.parse(JSON.stringify(attempt));
-    return write("attempts", function (store) { return store.put(copy); });
+    return phone.write("attempts", function (store) { return store.put(copy); });
   }
   function notKept(error) {
     losing = "This browser keeps nothing (" + ((error && error.name) || "no reason given") +
@@ -86,7 +51,7 @@
   }
 
   async function press() {
-    attempt = { build: BUILD, attempt: newId(), pressed: Date.now(), touches: [] };
+    attempt = { build: BUILD, attempt: window.tickover.newId(), pressed: Date.now(), touches: [] };
     draw();
     try { await keepAttempt(); } catch (error) { notKept(error); }
   }
@@ -95,11 +60,11 @@
   async function touch(what) {
     let note = at("note").value.trim();
     if (!attempt || sincePressed() >= LONGEST) {
-      attempt = { build: BUILD, attempt: newId(), pressed: Date.now(), touches: [] };
+      attempt = { build: BUILD, attempt: window.tickover.newId(), pressed: Date.now(), touches: [] };
       note = (note ? note + "; " : "") + "the clock was not started";
     }
     const seconds = Math.round(sincePressed() * 100) / 100;
-    const posted = { id: newId(), attempt: attempt.attempt, what: what, seconds: seconds,
+    const posted = { id: window.tickover.newId(), attempt: attempt.attempt, what: what, seconds: seconds,
       at: new Date().toISOString(), note: note };
     const shown = { id: posted.id, what: what, words: buttons.get(what).words, seconds: seconds,
       note: note, state: "here", number: 0, why: "" };
@@ -107,7 +72,7 @@
     at("note").value = "";
     draw();
     try {
-      await write("touches", function (store) { return store.add({ build: BUILD, posted: posted }); });
+      await phone.write("touches", function (store) { return store.add({ build: BUILD, posted: posted }); });
       await keepAttempt();
     } catch (error) {
       unkept.push({ build: BUILD, posted: posted });
@@ -124,35 +89,24 @@
   let again = 0;
 
   async function count() {
-    const kept = await all().catch(function () { return []; });
+    const kept = await phone.all("touches").catch(function () { return []; });
     waiting = kept.length + unkept.length;
     draw();
   }
-  // a page opened long ago, or without a connection, may hold the token of an older visit
   async function freshToken() {
-    const answer = await fetch(form.dataset.page, { cache: "no-store", credentials: "same-origin" });
-    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-    const field = page.querySelector("#touches input[name=token]");
-    if (!answer.ok || !field) return false;
-    const changed = field.value !== token;
-    token = field.value;
+    const found = await window.tickover.freshToken(form.dataset.page, PATIENCE);
+    const changed = Boolean(found) && found !== token;
+    token = found || token;
     return changed;
   }
-  async function post(build, posted) {
-    const stop = new AbortController();
-    const timer = setTimeout(function () { stop.abort(); }, 10000);
-    try {
-      return await fetch(build + "/observations", {
-        method: "POST", credentials: "same-origin", signal: stop.signal,
-        headers: { "content-type": "application/json", "tickover-token": token },
-        body: JSON.stringify(posted),
-      });
-    } finally {
-      clearTimeout(timer);
-    }
+  function post(build, posted) {
+    return window.tickover.call(build + "/observations", PATIENCE, {
+      method: "POST", body: JSON.stringify(posted),
+      headers: { "content-type": "application/json", "tickover-token": token },
+    });
   }
   async function sendSome() {
-    const queue = (await all().catch(function () { return []; })).concat(unkept);
+    const queue = (await phone.all("touches").catch(function () { return []; })).concat(unkept);
     if (!queue.length) return "";
     const build = queue[0].build;
     const batch = [];
@@ -175,9 +129,9 @@
     return "more";
   }
   async function settle(row, said) {
-    if (row.order) await write("touches", function (store) { store.delete(row.order); });
+    if (row.order) await phone.write("touches", function (store) { store.delete(row.order); });
     else unkept.splice(unkept.indexOf(row), 1);
-    const running = await read("attempts", function (store) { return store.get(row.build); })
+    const running = await phone.read("attempts", function (store) { return store.get(row.build); })
       .catch(function () { return null; });
     const own = attempt && attempt.attempt === row.posted.attempt ? attempt : null;
     [own, running].forEach(function (each) {
@@ -189,7 +143,7 @@
     });
     if (said.refused && !own) refused.push(row.posted.what + ": " + said.refused);
     if (own) await keepAttempt().catch(notKept);
-    else if (running) await write("attempts", function (store) { return store.put(running); });
+    else if (running) await phone.write("attempts", function (store) { return store.put(running); });
   }
   const refused = []; // of earlier attempts
   async function send() {
@@ -355,7 +309,7 @@
   document.addEventListener("visibilitychange", function () {
     if (document.visibilityState === "visible") send();
   });
-  read("attempts", function (store) { return store.get(BUILD); }).then(function (kept) {
+  phone.read("attempts", function (store) { return store.get(BUILD); }).then(function (kept) {
     // a touch may have come in before this was read
     if (kept && !attempt && Date.now() - kept.pressed < LONGEST * 1000) attempt = kept;
   }).catch(notKept).then(send);

@@ -141,7 +141,7 @@ def test_exports_come_without_a_deleted_sound_and_with_its_analysis(
 ) -> None:
     with Store.open(tmp_path / "a.book") as store, Store.open(tmp_path / "b.book") as other:
         build = store.create_build("T", TEXT, AT, "t")
-        keep_heard(store, build.id, store.state(build.id), weak, at=AT, by="t")
+        keep_heard(store, build.id, weak, at=AT, by="t")
         (kept,) = recordings(store.state(build.id))
         export_build(store, build.id, tmp_path / "with.zip")
         store.append(build.id, Work("jets changed"), at=AT, by="t")

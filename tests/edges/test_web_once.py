@@ -1,7 +1,8 @@
-"""Written without a connection, kept once; written elsewhere, seen within seconds."""
+"""One press of a button is kept once: pressed twice, sent again, written without a connection."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -11,9 +12,14 @@ from PIL import Image
 from playwright.sync_api import Page, Route, expect
 
 from tickover.book.bodies import Note
+from tickover.demo import open_demo
+from tickover.web.app import create_app
+from tickover.web.routes import routes
 
 Watched = Any
 Site = Any
+Client = Any
+LAMPS = "do the dash lamps come on?"
 GONE = (
     "ERR_INTERNET_DISCONNECTED", "ERR_FAILED", "ERR_CONNECTION_RESET", "status of 422",
     "htmx:sendError", "htmx:afterRequest",  # htmx notes the lost connection too
@@ -25,6 +31,12 @@ def build(site: Site) -> str:
     """A fresh build; its id."""
     text = (Path(__file__).parents[2] / "examples/engines/triple-240.toml").read_text()
     return str(site.store.create_build("Shed triple", text, site.clock(), "tester").id)
+
+
+@pytest.fixture
+def client(client_for: Callable[..., Client], site: Site) -> Client:
+    """Talks to the pages without a browser."""
+    return client_for(create_app(site.store, clock=site.clock))
 
 
 def notes(site: Site, build: str) -> list[str]:
@@ -139,51 +151,126 @@ def test_a_line_written_offline_is_looked_at_before_it_is_kept(
     forgive(watched)
 
 
-def test_two_pages_see_each_other_within_seconds(
-    open_page: Callable[..., Watched], site: Site, build: str
+def numbers_of(client: Client, path: str) -> list[str]:
+    """The numbers of the forms on a page."""
+    return re.findall(r'name="once" value="([0-9a-f]{32})"', client.get(path).text)
+
+
+@pytest.mark.parametrize(
+    ("page", "path", "typed"),
+    [
+        ("start", "start", {"what": "fired", "seconds": "2"}),
+        ("stopwatch", "stopwatch", {"what": "fired"}),
+        ("why", "why/begin", {"symptom": "will not start"}),
+        ("why", "why", {"symptom": "will not start", "question": LAMPS, "outcome": "yes"}),
+        ("why", "why/looked", {"symptom": "will not start", "cause": "flooded", "found": "no"}),
+        ("shopping", "shopping", {"item": "gasket", "count": "1"}),
+        ("run-in", "run-in/heat-cycle", {}),
+        ("run-in", "run-in/use", {"use_distance": "200 km"}),
+        ("run-in", "run-in/done", {"step": "oil level again"}),
+    ],
+)
+def test_a_button_pressed_twice_writes_once(
+    client: Client, site: Site, build: str, page: str, path: str, typed: dict[str, str]
 ) -> None:
-    one = open_page(f"/builds/{build}/book").page
-    two = open_page(f"/builds/{build}").page
-    write_note(two, "seen on the other phone")
-    expect(one.locator("#main")).to_contain_text("Seen on the other phone", timeout=8_000)
-    site.store.append(build, Note("from the terminal"), at=site.clock(), by="terminal")
-    expect(one.locator("#main")).to_contain_text("From the terminal", timeout=8_000)
+    home = f"/builds/{build}"
+    typed = {**typed, "once": numbers_of(client, f"{home}/{page}")[0]}
+    assert client.send(f"{home}/{path}", typed).status_code == 303
+    after = site.store.last_number(build)
+    assert after > 1
+    assert client.send(f"{home}/{path}", typed).status_code == 303
+    assert site.store.last_number(build) == after
+    typed["once"] = numbers_of(client, f"{home}/{page}")[0]
+    assert client.send(f"{home}/{path}", typed).status_code == 303
+    assert site.store.last_number(build) > after, "pressed again on the page drawn anew"
 
 
-def test_typing_is_never_disturbed_by_what_others_write(
-    open_page: Callable[..., Watched], site: Site, build: str
+@pytest.mark.parametrize(
+    ("path", "typed"),
+    [
+        ("loose", {"label": "guard off"}),
+        ("loose-ends", {"label": "guard off"}),
+        ("note", {"note": "clamps"}),
+        ("work", {"work": "jets changed"}),
+        ("drawer", {"size": "2.50", "count": "1"}),
+        ("noise", {"level": "94.5 dB"}),
+        ("noise/work", {"what": "baffles changed"}),
+        ("run-in", {"distance": "120 km"}),
+    ],
+)
+def test_other_buttons_pressed_twice_too(
+    client: Client, site: Site, build: str, path: str, typed: dict[str, str]
 ) -> None:
-    page = open_page(f"/builds/{build}").page
-    page.get_by_label("anything worth remembering").fill("half a sent")
-    site.store.append(build, Note("somebody else"), at=site.clock(), by="terminal")
-    expect(page.locator("#news")).to_contain_text("One new entry", timeout=8_000)
-    expect(page.get_by_label("anything worth remembering")).to_have_value("half a sent")
+    typed = {**typed, "once": "7" * 32}
+    first = client.send(f"/builds/{build}/{path}", typed)
+    assert first.status_code == 303, first.text
+    after = site.store.last_number(build)
+    assert after > 1
+    again = client.send(f"/builds/{build}/{path}", typed)
+    assert again.status_code == 303
+    assert again.headers["location"] == first.headers["location"]
+    assert site.store.last_number(build) == after
 
 
-def test_the_number_of_the_latest_entry_is_told_and_a_missing_build_is_missing(
-    client_for: Callable[..., Any], site: Site, build: str
+def test_what_a_press_did_itself_is_no_reason_to_tell_it_was_refused(
+    client: Client, site: Site, build: str
 ) -> None:
-    from tickover.web.app import create_app
+    client.send(f"/builds/{build}/loose", {"label": "guard off"})
+    end = site.store.state(build).loose_ends[0].id
+    strike = {"entry": end, "reason": "typed twice"}
+    for path, typed in (("loose/close", {"end": end}), ("book/strike", strike)):
+        for _ in range(2):
+            answer = client.send(f"/builds/{build}/{path}", {**typed, "once": "7" * 32})
+            assert answer.status_code == 303
+        number = site.store.last_number(build)
+        assert f"#entry-{number}" in answer.headers["location"], "shown in the book"
+    assert number == 4
 
-    client = client_for(create_app(site.store, clock=site.clock))
-    assert client.get(f"/builds/{build}/last").json() == {"last": 1}
-    assert client.get(f"/builds/{build}/sent/{'0' * 32}").json() == {"kept": 0}
-    assert client.get("/builds/none/last").status_code == 404
-    assert client.get(f"/builds/none/sent/{'0' * 32}").status_code == 404
 
-
-def test_a_form_sent_again_under_its_id_is_kept_once(
-    client_for: Callable[..., Any], site: Site, build: str
+def test_other_words_under_the_same_number_are_kept_too(
+    client: Client, site: Site, build: str
 ) -> None:
-    from tickover.web.app import create_app
+    for words in ("first", "second", "second"):
+        client.send(f"/builds/{build}/note", {"note": words, "once": "7" * 32})
+    assert notes(site, build) == ["first", "second"]
 
-    client = client_for(create_app(site.store, clock=site.clock))
-    again = {"tickover-sending": "ab" * 16, "tickover-written": "2031-03-01T07:00:00+00:00"}
-    for _ in range(3):
-        client.send(f"/builds/{build}/note", {"note": "once"}, headers=again)
+
+def test_every_form_that_writes_in_a_build_carries_a_number_of_its_own(
+    client: Client, site: Site
+) -> None:
+    home = f"/builds/{open_demo(site.store)}"
+    looked = 0
+    for route in routes():
+        path = getattr(route, "path", "")
+        reads = "GET" in (getattr(route, "methods", None) or ())
+        if not reads or not path.startswith("/builds/{build}") or path.count("{") > 1:
+            continue
+        answer = client.get(path.replace("/builds/{build}", home))
+        if not answer.headers["content-type"].startswith("text/html"):
+            continue
+        inside = re.findall(
+            r'<form method="post" action="/builds/[^"]*"(.*?)</form>', answer.text, re.DOTALL
+        )
+        numbers = [re.findall(r'name="once" value="([0-9a-f]{32})"', form) for form in inside]
+        assert [len(found) for found in numbers] == [1] * len(inside), path
+        assert len({found[0] for found in numbers}) == len(inside), path
+        looked += len(inside)
+    assert looked > 50
+
+
+def test_a_form_sent_again_is_kept_once_at_the_time_it_was_written(
+    client: Client, site: Site, build: str
+) -> None:
+    typed = {"note": "once", "once": "ab" * 16, "written": "2031-03-01T07:00:00+00:00"}
+    answers = [client.send(f"/builds/{build}/note", typed).status_code for _ in range(3)]
+    assert answers == [303, 204, 204]
     found = [e for e in site.store.entries(build) if isinstance(e.body, Note)]
     assert [(e.body.text, e.at) for e in found] == [("once", "2031-03-01T07:00:00Z")]
-    assert client.get(f"/builds/{build}/sent/{'ab' * 16}").json()["kept"] == found[0].number
-    for broken in ("zz" * 16, "ab" * 20, ""):
-        client.send(f"/builds/{build}/note", {"note": "x"}, headers={"tickover-sending": broken})
-    assert len(notes(site, build)) == 4
+
+
+def test_a_number_that_is_none_guards_nothing_and_loses_nothing(
+    client: Client, site: Site, build: str
+) -> None:
+    for broken in ("zz" * 16, "ab" * 20, "", "AB" * 16):
+        client.send(f"/builds/{build}/note", {"note": "x", "once": broken, "written": "yesterday"})
+    assert notes(site, build) == ["x"] * 4
