@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tickover.errors import InputError
-from tickover.pages.drawing.ink import Ink, escape, text
+from tickover.pages.drawing.ink import Ink, picture, text
 
 _WIDTH = 300.0  # longest side of the pattern [drawing units]
 _MARGIN = 44.0
@@ -86,10 +86,7 @@ def bolt_pattern(
             parts.append(f'<path d="{_ring(x, y, radius + 5)}" {ink("turn")}/>')
         parts.append(text(x, y + 0.36 * size, str(number), ink("strong"), size=size))
     said = name or "Tightening order: " + _in_words(positions_m, order)
-    return (
-        f'<svg {ink.root()} class="bolts" role="img" aria-label="{escape(said)}" '
-        f'viewBox="0 0 {width:.0f} {height:.0f}">{"".join(parts)}</svg>'
-    )
+    return picture(ink, said, parts, width=width, height=height, kind="bolts")
 
 
 def _radius(points: Sequence[tuple[float, float]]) -> float:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tickover.errors import InputError
-from tickover.pages.drawing.ink import Ink, escape, text
+from tickover.pages.drawing.ink import Ink, picture, text
 from tickover.pages.drawing.marks import mark_shape
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 18.0, 30.0, 42.0  # margins [drawing units]
@@ -115,7 +115,4 @@ def charge_plot(
         f"Should be {window[0]:g} to {window[1]:g} V from {charges_from_rpm:.0f} rpm; "
         + "; ".join(f"{p.volts:g} V at {p.rpm:.0f} rpm, {p.state}" for p in points)
     )
-    return (
-        f'<svg {ink.root()} class="engine" role="img" aria-label="{escape(said)}" '
-        f'viewBox="0 0 {width:.0f} {height:.0f}">{"".join(parts)}</svg>'
-    )
+    return picture(ink, said, parts, width=width, height=height)

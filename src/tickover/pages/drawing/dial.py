@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tickover.errors import InputError
-from tickover.pages.drawing.ink import Ink, escape, text, text_width
+from tickover.pages.drawing.ink import Ink, picture, text, text_width
 
 _RING = 80.0  # radius of the scale [drawing units]
 _ARROW = 56.0  # radius at which the turn ends
@@ -194,7 +194,5 @@ def crank_dial(
         text(0, 17, small, ink("text"), size=12 if coils or text_width(small, 14) > 84 else 14),
     ]
     half = _half_width(marks)
-    return (
-        f'<svg {ink.root()} class="dial" role="img" aria-label="{escape(name)}" '
-        f'viewBox="{-half:.0f} -114 {2 * half:.0f} 228">{"".join(body)}</svg>'
-    )
+    corner = (-half, -114.0)
+    return picture(ink, name, body, width=2 * half, height=228, kind="dial", corner=corner)

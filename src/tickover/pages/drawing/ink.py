@@ -7,7 +7,7 @@ as attributes, so nothing outside the picture is needed.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from xml.sax.saxutils import escape as _escape
@@ -128,6 +128,44 @@ def text(
     return (
         f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" font-size="{size:g}" {ink}>'
         f"{escape(words)}</text>"
+    )
+
+
+def picture(
+    ink: Ink,
+    said: str,
+    parts: Iterable[str],
+    *,
+    width: float,
+    height: float,
+    kind: str = "engine",
+    corner: tuple[float, float] = (0.0, 0.0),
+) -> str:
+    """The whole picture: one image to a screen reader, told in words.
+
+    Parameters
+    ----------
+    ink : Ink
+    said : str
+        What a person who does not see it must know.
+    parts : iterable of str
+        What is drawn, in that order.
+    width, height : float
+        Of the sheet [drawing units]
+    kind : str
+        Class for the page's style sheet.
+    corner : (float, float)
+        Upper left corner of the sheet [drawing units]
+
+    Examples
+    --------
+    >>> print(picture(Ink(), "nothing", [], width=10, height=5))
+    <svg focusable="false" class="engine" role="img" aria-label="nothing" viewBox="0 0 10 5"></svg>
+    """
+    box = f"{corner[0]:.0f} {corner[1]:.0f} {width:.0f} {height:.0f}"
+    return (
+        f'<svg {ink.root()} class="{kind}" role="img" aria-label="{escape(said)}" '
+        f'viewBox="{box}">{"".join(parts)}</svg>'
     )
 
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tickover.errors import InputError
-from tickover.pages.drawing.ink import Ink, escape, text
+from tickover.pages.drawing.ink import Ink, picture, text
 
 SURE = 0.5
 """Confidence from which the line is drawn whole."""
@@ -92,7 +92,7 @@ def speed_picture(
         # above the picture: on the line it would lie across the wandering of the speed
         parts.append(text(width - _RIGHT, _TOP - 8, f"idle {idle_rpm:.0f}, the level line",
                           ink("strong"), anchor="end"))  # fmt: skip
-    return _svg(ink, said, width, _TOP + _HIGH + _BOTTOM, parts)
+    return picture(ink, said, parts, width=width, height=_TOP + _HIGH + _BOTTOM)
 
 
 def _step(span: float, least: float) -> float:
@@ -172,7 +172,7 @@ def waterfall_picture(
     parts.append(text(max(at, _LEFT + 44), 12, "firing order", ink("strong"), size=_SMALL))
     parts.append(text(0.5 * (_LEFT + width), bottom + 33, "order: times in one turn of the crank",
                       ink("quiet"), size=_SMALL))  # fmt: skip
-    return _svg(ink, said, width, bottom + _BOTTOM, parts)
+    return picture(ink, said, parts, width=width, height=bottom + _BOTTOM)
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,14 +229,4 @@ def slot_wheel(slots: Sequence[WheelSlot], said: str, *, embedded: bool = False)
         parts.append(text(x, y - 3, slot.name, ink("strong"), size=14))
         weak = " weak" if slot.weak else ""
         parts.append(text(x, y + 12, f"{100 * slot.strength:.0f} %{weak}", ink("text"), size=13))
-    return (
-        f'<svg {ink.root()} class="dial" role="img" aria-label="{escape(said)}" '
-        f'viewBox="-164 -150 328 300">{"".join(parts)}</svg>'
-    )
-
-
-def _svg(ink: Ink, said: str, width: float, height: float, parts: list[str]) -> str:
-    return (
-        f'<svg {ink.root()} class="engine" role="img" aria-label="{escape(said)}" '
-        f'viewBox="0 0 {width:.0f} {height:.0f}">{"".join(parts)}</svg>'
-    )
+    return picture(ink, said, parts, width=328, height=300, kind="dial", corner=(-164, -150))

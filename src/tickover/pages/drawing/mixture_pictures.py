@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from tickover.pages.drawing.ink import Ink, escape, text
+from tickover.pages.drawing.ink import Ink, picture, text
 
 _LEFT, _TOP, _BOTTOM = 46.0, 26.0, 34.0
 _CELL_HIGH = 40.0
@@ -70,10 +70,7 @@ def mixture_map(
         y = _TOP + _CELL_HIGH * (len(speeds) - 1 - speeds.index(square.speed))
         parts += _square(square, x, y, wide, ink)
     parts.append(text(0.5 * (_LEFT + width), height - 2, "opening", ink("quiet"), size=12))
-    return (
-        f'<svg {ink.root()} class="engine" role="img" aria-label="{escape(_map_said(squares))}" '
-        f'viewBox="0 0 {width:.0f} {height:.0f}">{"".join(parts)}</svg>'
-    )
+    return picture(ink, _map_said(squares), parts, width=width, height=height)
 
 
 def _square(square: MapSquare, x: float, y: float, wide: float, ink: Ink) -> list[str]:
@@ -192,10 +189,7 @@ def influence_strips(
         + ", ".join(f"{m} {p:+.1f} %" for m, p in zip(marks, percents, strict=True))
         for name, step, percents in rows
     )
-    return (
-        f'<svg {ink.root()} class="engine" role="img" aria-label="{escape(said)}" '
-        f'viewBox="0 0 {width:.0f} {height:.0f}">{"".join(parts)}</svg>'
-    )
+    return picture(ink, said, parts, width=width, height=height)
 
 
 def rack_picture(
@@ -269,10 +263,7 @@ def rack_picture(
     said += "; " + ", ".join(
         f"{name}{' next' if name == next_screw else ''}" for name, _, _ in screws
     )
-    return (
-        f'<svg {ink.root()} class="engine" role="img" aria-label="{escape(said)}" '
-        f'viewBox="0 0 {width:.0f} {height:.0f}">{"".join(parts)}</svg>'
-    )
+    return picture(ink, said, parts, width=width, height=height)
 
 
 def timing_curve(
@@ -333,7 +324,4 @@ def timing_curve(
         parts.append(f'<circle cx="{x(speed):.1f}" cy="{y(read):.1f}" r="4.5" {ink("tdc")}/>')
         parts.append(f'<circle cx="{x(speed):.1f}" cy="{y(after):.1f}" r="4.5" {ink("hair")}/>')
     said = "; ".join(f"{s:.0f} rpm read {r:.1f}, after {a:.1f}" for s, r, a in readings)
-    return (
-        f'<svg {ink.root()} class="engine" role="img" aria-label="Timing; {escape(said)}" '
-        f'viewBox="0 0 {width:.0f} {height:.0f}">{"".join(parts)}</svg>'
-    )
+    return picture(ink, f"Timing; {said}", parts, width=width, height=height)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tickover.errors import InputError
-from tickover.pages.drawing.ink import Ink, escape, text
+from tickover.pages.drawing.ink import Ink, picture, text
 from tickover.pages.drawing.marks import mark_shape
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 60.0, 28.0, 40.0  # margins [drawing units]
@@ -120,10 +120,7 @@ def needle_climb(
         if mark.first is not None:
             parts.append(f'<circle cx="{x(1):.1f}" cy="{y(mark.first):.1f}" r="3" {ink("tdc")}/>')
     said = _said(low, high, marks, unit)
-    return (
-        f'<svg {ink.root()} class="engine" role="img" aria-label="{escape(said)}" '
-        f'viewBox="0 0 {width:.0f} {height:.0f}">{"".join(parts)}</svg>'
-    )
+    return picture(ink, said, parts, width=width, height=height)
 
 
 def _axis(most: float) -> tuple[float, float]:

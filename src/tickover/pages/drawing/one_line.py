@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tickover.pages.drawing.ink import Ink, escape, text
+from tickover.pages.drawing.ink import Ink, picture, text
 
 _STEP = 46.0
 _LINE = 16.0
@@ -73,11 +73,8 @@ def one_line(
         y += _STEP - _LINE
     height = y - 6.0
     rails = f'<path d="{"".join(lasts)}" {ink("tick-long")}/>' if lasts else ""
-    said = escape(f"{title}: " + "; ".join(f"{n.name} {n.wire}".strip() for n in nodes))
-    return (
-        f'<svg {ink.root()} class="engine narrow" role="img" aria-label="{said}" '
-        f'viewBox="0 0 {width:.0f} {height:.0f}">{rails}{"".join(parts)}</svg>'
-    )
+    said = f"{title}: " + "; ".join(f"{n.name} {n.wire}".strip() for n in nodes)
+    return picture(ink, said, [rails, *parts], width=width, height=height, kind="engine narrow")
 
 
 def _symbol(node: LineNode, x: float, y: float, ink: Ink) -> str:

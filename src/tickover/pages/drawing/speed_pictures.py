@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tickover.pages.drawing.ink import Ink, escape, text
+from tickover.pages.drawing.ink import Ink, picture, text
 from tickover.pages.drawing.marks import mark_shape
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 30.0, 30.0, 42.0  # margins [drawing units]
@@ -75,13 +75,6 @@ def _axes(frame: _Frame, across: str, up: str, ink: Ink) -> list[str]:
     return parts
 
 
-def _svg(frame: _Frame, parts: Sequence[str], said: str, ink: Ink) -> str:
-    return (
-        f'<svg {ink.root()} class="engine" role="img" aria-label="{escape(said)}" '
-        f'viewBox="0 0 {frame.width:.0f} {frame.height:.0f}">{"".join(parts)}</svg>'
-    )
-
-
 def gear_picture(
     curves: Sequence[GearCurve],
     most_rpm: float,
@@ -132,7 +125,7 @@ def gear_picture(
     said = f"Road speed at {most_rpm:.0f} rpm: " + "; ".join(
         f"gear {c.name} {c.low:.0f} to {c.high:.0f} {unit}" for c in curves
     )
-    return _svg(frame, parts, said, ink)
+    return picture(ink, said, parts, width=frame.width, height=frame.height)
 
 
 def error_picture(
@@ -189,4 +182,10 @@ def error_picture(
     said = "; ".join(
         f"shown {m.name}: {m.low:.3g} to {m.high:.3g} {unit} above true, {m.state}" for m in marks
     )
-    return _svg(frame, parts, said or "Nothing read yet; the band of the rule", ink)
+    return picture(
+        ink,
+        said or "Nothing read yet; the band of the rule",
+        parts,
+        width=frame.width,
+        height=frame.height,
+    )
