@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option
 from tickover.cli.marks import heading, wrapped
+from tickover.cli.options import build_option, engine_option, json_option, where_option
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
@@ -19,11 +18,10 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
-              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
+@engine_option
 @click.option("--readings", type=click.Path(path_type=Path),
               help="CSV: place,vacuum,unit,at; a turn as 'turned,2-1,1/4,in'.")  # fmt: skip
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def balance(
@@ -90,11 +88,10 @@ def print_balance(page: BalancePage) -> None:
 
 @click.command()
 @click.argument("readings", nargs=-1)
-@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
-              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
+@engine_option
 @click.option("--plate", default="camshaft", help="The plate turns with: camshaft or crankshaft.")
 @click.option("--radius", default="", help="Of the plate at its rim: '35 mm'.")
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def strobe(

@@ -8,13 +8,12 @@ import click
 
 from tickover.cli import echo_json
 from tickover.cli.opening import now, open_store, writer
-
-where_option = click.option("--where", default=None, help="The book, when not the usual one.")
+from tickover.cli.options import json_option, where_option
 
 
 @click.command()
 @where_option
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 def builds(where: str | None, as_json: bool) -> None:
     """List the builds in the book, the newest first."""
     with open_store(where) as store:

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option
 from tickover.cli.marks import heading, mark, wrapped
+from tickover.cli.options import build_option, engine_option, json_option, where_option
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
@@ -18,11 +17,10 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
-              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
+@engine_option
 @click.option("--readings", "readings_path", type=click.Path(path_type=Path),
               help="CSV: reading, place, value, unit, speed, temperature.")  # fmt: skip
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def charging(

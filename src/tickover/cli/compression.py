@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option
 from tickover.cli.marks import heading, mark, wrapped
+from tickover.cli.options import build_option, engine_option, json_option, where_option
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
@@ -64,13 +63,12 @@ def _day(day: Conditions, said: dict[str, str]) -> Conditions:
 
 
 @click.command()
-@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
-              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
+@engine_option
 @click.option("--readings", type=click.Path(path_type=Path),
               help="CSV: place,kind,value,unit,note.")  # fmt: skip
 @click.option("--tight", multiple=True, help="A valve found without clearance, such as ex2.")
 @_condition_options
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def compression(
@@ -206,7 +204,7 @@ def print_compression(page: CompressionPage) -> None:
 @click.option("--altitude", default="", help="Workshop above the sea: '600 m'.")
 @click.option("--other-jet", default="", help="Another tester's hole, to compare with.")
 @click.option("--other-supply", default="", help="Another tester's supply.")
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 def leakdown(
     figure: tuple[str, ...],
     engine_path: Path | None,

@@ -7,14 +7,12 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
 from tickover.cli.opening import TerminalBench, chosen_build, now, writer
+from tickover.cli.options import build_option, json_option, where_option
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
     from tickover.book.bodies import Body
-
-build_option = click.option("--build", "build_name", default="", help="Build, by id or name.")
 
 
 def keep(bench: TerminalBench, *bodies: Body, quiet: bool = False) -> None:
@@ -149,7 +147,7 @@ def strike(number: int, reason: str, build_name: str, where: str | None) -> None
 
 @click.command()
 @click.option("--search", default="", help="Only entries with all these words.")
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def book(search: str, as_json: bool, build_name: str, where: str | None) -> None:

@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option
 from tickover.cli.marks import heading, wrapped
+from tickover.cli.options import build_option, engine_option, json_option, where_option
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
@@ -39,9 +38,8 @@ def _size(name: str, words: str) -> Callable[[Command], Command]:
 @_size("proof_load", "From the maker of the cable.")
 @_size("working_load", "Greatest pull in use.")
 @click.option("--solder-shear", default="", help="From the solder's data sheet: '37 MPa'.")
-@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
-              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@engine_option
+@json_option
 @build_option
 @where_option
 def cable(
@@ -145,7 +143,7 @@ def _print_cable(line: CableLine) -> None:
 @click.option("--shear", default="", help="Shear strength of what is tapped: '130 MPa'.")
 @click.option("--engaged", default="", help="Full thread there is: '12 mm'.")
 @click.option("--inches", is_flag=True, help="Lengths in inches.")
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 def drill(
     thread_name: str,
     percent: str,
@@ -184,7 +182,7 @@ def drill(
 @click.option("--hole-in", default="steel", show_default=True, help="steel, iron, copper, bronze.")
 @click.option("--shaft-of", default="steel", show_default=True, help="The same.")
 @click.option("--shear", default="170 MPa", show_default=True, help="Of the solder in the joint.")
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 def solder(
     wall: str,
     strength: str,

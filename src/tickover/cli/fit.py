@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING, cast
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option
 from tickover.cli.marks import mark, wrapped
 from tickover.cli.opening import chosen_build, now, writer
+from tickover.cli.options import build_option, json_option, where_option
 
 if TYPE_CHECKING:
     from tickover.pages.fitness import FitPage
@@ -25,7 +24,7 @@ if TYPE_CHECKING:
               help="Keep the answer; it is void as soon as anything under it changes.")  # fmt: skip
 @click.option("--left-out", "left_out", is_flag=True,
               help="Name all that the engine file leaves out.")  # fmt: skip
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def fit(

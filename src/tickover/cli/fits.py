@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option
 from tickover.cli.marks import mark, wrapped
+from tickover.cli.options import build_option, engine_option, json_option, where_option
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
@@ -20,15 +19,14 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("values", nargs=-1)
-@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
-              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
+@engine_option
 @click.option("--readings", type=click.Path(path_type=Path),
               help="Readings, a short line each: 'cyl1 cylinder top along 61.012 mm'.")  # fmt: skip
 @click.option("--kind", default="", help="Without an engine file: bore, journal, ring gap ...")
 @click.option("--limits", default="", help="Without an engine file: '61.00..61.02 mm'.")
 @click.option("--wear", default="", help="Without an engine file: wear limit, '61.10 mm'.")
 @click.option("--error", "reading_error", default="", help="Give or take of one reading: '3 um'.")
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def fits(

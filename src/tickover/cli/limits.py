@@ -6,9 +6,8 @@ from pathlib import Path
 
 import click
 
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option
 from tickover.cli.opening import chosen_build, now, writer
+from tickover.cli.options import build_option, where_option
 from tickover.errors import InputError
 
 

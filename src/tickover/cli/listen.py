@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option
 from tickover.cli.marks import heading, wrapped
+from tickover.cli.options import build_option, engine_option, json_option, where_option
 from tickover.errors import FileError, InputError
 
 if TYPE_CHECKING:
@@ -23,8 +22,7 @@ _NOT_HEARD = 1
 
 @click.command()
 @click.argument("file", required=False, type=click.Path(path_type=Path))
-@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
-              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
+@engine_option
 @click.option("--about", default="", help="Rough idle speed in rpm, within a third: 1100.")
 @click.option("--earlier", type=click.Path(path_type=Path),
               help="An earlier recording of the same engine, to compare with.")  # fmt: skip
@@ -41,7 +39,7 @@ _NOT_HEARD = 1
               help="With --synthesise: length.")  # fmt: skip
 @click.option("--weak-strength", default=1.0, type=click.FloatRange(0.0, 1.0),
               help="With --synthesise: strength of the second firing, 1 healthy.")  # fmt: skip
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def listen(

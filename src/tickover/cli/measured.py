@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option
 from tickover.cli.marks import mark, wrapped
+from tickover.cli.options import build_option, engine_option, json_option, where_option
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
@@ -21,8 +20,7 @@ _WITHOUT = "A measurement without a book needs the engine file"
 
 
 @click.command()
-@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
-              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
+@engine_option
 @click.option("--bore", default="", help="Without an engine file: '56 mm'.")
 @click.option("--stroke", default="", help="Without an engine file: '56 mm'.")
 @click.option("--readings", type=click.Path(path_type=Path),
@@ -32,7 +30,7 @@ _WITHOUT = "A measurement without a book needs the engine file"
 @click.option("--gasket-hole", default="", help="Diameter: '57 mm'; else 2 % over the bore.")
 @click.option("--deck", default="", help="Piston below the barrel's top: '0.4 mm'; above: minus.")
 @click.option("--dome", default="", help="What the crown takes up: '2.1 cc'; a dish: minus.")
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def ratio(
@@ -116,15 +114,14 @@ def print_ratio(page: RatioPage) -> None:
 
 
 @click.command(name="degree-wheel")
-@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
-              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
+@engine_option
 @click.option("--readings", type=click.Path(path_type=Path),
               help="CSV: place,kind,value,unit,note.")  # fmt: skip
 @click.option("--stop", nargs=2, default=("", ""), help="Piston stop before and after: 42 45.")
 @click.option("--inlet", nargs=2, default=("", ""), help="Opens before top, closes after bottom.")
 @click.option("--exhaust", nargs=2, default=("", ""), help="Opens before bottom, closes after top.")
 @click.option("--teeth", type=int, help="Of the cam sprocket, where the file does not say.")
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def degree_wheel(

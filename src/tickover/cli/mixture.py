@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option
 from tickover.cli.marks import heading, wrapped
+from tickover.cli.options import build_option, engine_option, json_option, where_option
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
@@ -23,8 +22,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
-              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
+@engine_option
 @click.option("--readings", type=click.Path(path_type=Path),
               help="CSV: opening,speed,lambda,word,note.")  # fmt: skip
 @click.option("--log", "log_path", type=click.Path(path_type=Path),
@@ -40,7 +38,7 @@ if TYPE_CHECKING:
 @click.option("--ready", multiple=True,
               help="A state to have jets ready for: 'height 2000 m, 5 C, open'.")  # fmt: skip
 @click.option("--keep", "keep", is_flag=True, help="Keep --set and --air in the book.")
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def mixture(

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option, keep
+from tickover.cli.entries import keep
 from tickover.cli.marks import heading, mark, wrapped
+from tickover.cli.options import build_option, engine_option, json_option, where_option
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
@@ -20,8 +20,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
-              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
+@engine_option
 @click.option("--readings", type=click.Path(path_type=Path),
               help="CSV: outlet,level,silencers,background,speed.")  # fmt: skip
 @click.option("--level", multiple=True,
@@ -30,7 +29,7 @@ if TYPE_CHECKING:
 @click.option("--silencers", default="", help="standard, baffled or open, for --level.")
 @click.option("--background", default="", help="Engine off, for --level: '62 dB'.")
 @click.option("--speed", default="", help="Crank speed held, for --level: '4250 rpm'.")
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def noise(

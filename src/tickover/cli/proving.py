@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option, keep
+from tickover.cli.entries import keep
 from tickover.cli.marks import heading, mark, wrapped
+from tickover.cli.options import build_option, engine_option, json_option, where_option
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
@@ -23,11 +23,6 @@ if TYPE_CHECKING:
     from tickover.pages.proving import ProvingLine, TruthLine
     from tickover.pages.why import Why
 
-engine_option = click.option(
-    "--engine", "engine_path", type=click.Path(path_type=Path),
-    help="Engine file (TOML); with it no book is needed.",
-)  # fmt: skip
-json_option = click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
 why_option = click.option("--why", is_flag=True, help="The sums behind each number.")
 
 

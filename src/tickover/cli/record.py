@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
 from tickover.cli.opening import chosen_build, now
+from tickover.cli.options import where_option
 from tickover.errors import InputError
 
 

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option, keep
+from tickover.cli.entries import keep
 from tickover.cli.marks import heading, wrapped
 from tickover.cli.opening import chosen_build, now
+from tickover.cli.options import build_option, json_option, where_option
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 @click.option("--running", default="", help="Keep the running time since the first start: '3 h'.")
 @click.option("--heat-cycle", is_flag=True, help="Keep one heat cycle.")
 @click.option("--done", default="", metavar="STEP", help="Mark a step as done.")
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def runin(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tickover.cli.builds import where_option
+from tickover.cli.options import where_option
 
 if TYPE_CHECKING:
     from tickover.book.store import Store

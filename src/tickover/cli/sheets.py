@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option
 from tickover.cli.marks import heading, wrapped
 from tickover.cli.opening import chosen_build, now
+from tickover.cli.options import build_option, where_option
 from tickover.errors import InputError
 
 if TYPE_CHECKING:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option, keep
+from tickover.cli.entries import keep
 from tickover.cli.opening import chosen_build
+from tickover.cli.options import build_option, json_option, where_option
 from tickover.errors import InputError
 
 
@@ -17,7 +17,7 @@ from tickover.errors import InputError
 @click.option("--count", type=int, default=1, show_default=True, help="How many.")
 @click.option("--price", type=float, default=None, help="Of one.")
 @click.option("--for", "why", default="", help="What it is for.")
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def shopping(

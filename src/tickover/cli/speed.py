@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option, keep
+from tickover.cli.entries import keep
 from tickover.cli.marks import heading, mark, wrapped
+from tickover.cli.options import build_option, engine_option, json_option, where_option
 from tickover.errors import FileError, InputError
 
 if TYPE_CHECKING:
@@ -22,8 +22,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
-              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
+@engine_option
 @click.option(
     "--track", type=click.Path(path_type=Path), help="Position log: GPX 1.1 or NMEA 0183."
 )
@@ -40,7 +39,7 @@ if TYPE_CHECKING:
 @click.option("--other-rear", default="", help="What another rear tyre would do: '110/90-18'.")
 @click.option("--other-sprockets", default="", help="What other sprockets would do: '18/46'.")
 @click.option("--keep", "keep_it", is_flag=True, help="Keep the readings in the build's book.")
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def speed(

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option, keep
+from tickover.cli.entries import keep
 from tickover.cli.marks import heading, wrapped
 from tickover.cli.opening import chosen_build
+from tickover.cli.options import build_option, json_option, where_option
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 @click.option("--attempt", default="", help="Keep what came of it: fired, ran, nothing ...")
 @click.option("--seconds", type=float, default=None, help="Since the starter was pressed.")
 @click.option("--note", default="", help="What was seen.")
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def start(

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option
 from tickover.cli.marks import heading, mark, wrapped
+from tickover.cli.options import build_option, engine_option, json_option, where_option
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
@@ -26,9 +25,8 @@ if TYPE_CHECKING:
 @click.option("--factor", default="", help="K in torque = K x preload x diameter, if known.")
 @click.option("--into", default=None, help="aluminium, cast iron or steel.")
 @click.option("--engaged", default="", help="Full thread in the hole: '14 mm'.")
-@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
-              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@engine_option
+@json_option
 @build_option
 @where_option
 def torque(

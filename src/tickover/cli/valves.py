@@ -9,6 +9,7 @@ import click
 
 from tickover.cli import echo_json
 from tickover.cli.marks import heading, mark, wrapped
+from tickover.cli.options import engine_option, json_option
 from tickover.errors import InputError
 
 if TYPE_CHECKING:
@@ -17,14 +18,13 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
-              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
+@engine_option
 @click.option("--readings", type=click.Path(path_type=Path), help="Readings and shims (CSV).")
 @click.option("--stock", type=click.Path(path_type=Path), help="The shim drawer (CSV).")
 @click.option("--strict", is_flag=True, help="Guard band of 1.65 times the feel inside the limits.")
 @click.option("--build", "build_name", default="", help="A build in the book, by id or name.")
 @click.option("--where", default=None, help="The book, when it is not the usual one.")
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 def valves(
     engine_path: Path | None,
     readings: Path | None,

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option, keep
+from tickover.cli.entries import keep
 from tickover.cli.marks import heading, wrapped
 from tickover.cli.opening import chosen_build
+from tickover.cli.options import build_option, json_option, where_option
 from tickover.errors import InputError
 from tickover.quantities import whole_number
 
@@ -31,7 +31,7 @@ _BAR = 24
 @click.option("--looked", default="", metavar="CAUSE", help="You looked at this cause.")
 @click.option("--found/--not-found", default=None, help="Whether it was the one.")
 @click.option("--all", "every", is_flag=True, help="Every question with its number, every cause.")
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def why(

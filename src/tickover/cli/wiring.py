@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option
 from tickover.cli.marks import heading, mark, wrapped
+from tickover.cli.options import build_option, engine_option, json_option, where_option
 from tickover.errors import FileError, InputError
 
 if TYPE_CHECKING:
@@ -21,8 +20,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.option("--engine", "engine_path", type=click.Path(path_type=Path),
-              help="Engine file (TOML); with it no book is needed.")  # fmt: skip
+@engine_option
 @click.option("--continuity", "continuity_path", type=click.Path(path_type=Path),
               help="CSV: wire,end_to_end,to_earth.")  # fmt: skip
 @click.option("--keep", is_flag=True, help="Keep those readings in the book.")
@@ -30,7 +28,7 @@ if TYPE_CHECKING:
               help="Another lamp, to compare: 'tail lamp = 1 W'. Several times.")  # fmt: skip
 @click.option("--board", "board_path", type=click.Path(path_type=Path),
               help="Write the loom board at full size, SVG.")  # fmt: skip
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def wiring(
