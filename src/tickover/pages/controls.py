@@ -179,19 +179,6 @@ WHY_CABLE = Why(
 )
 
 
-def controls_json(page: ControlsPage) -> dict[str, Any]:
-    """The page as JSON: lengths in mm, forces in N."""
-    return {
-        "verdict": page.verdict,
-        "checks": [
-            {"name": line.name, "place": line.place, "state": line.state, "text": line.text}
-            for line in page.lines
-        ],
-        "pull": page.pull,
-        "cables": [cable_json(line) for line in page.cables],
-    }
-
-
 def cable_json(line: CableLine) -> dict[str, Any]:
     """One cable as JSON: lengths in mm, forces in N."""
 

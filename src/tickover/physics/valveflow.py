@@ -144,33 +144,3 @@ def held_open_area(
         )
     slit = gap * math.cos(math.radians(seat_angle_deg))
     return discharge * math.pi * seat_diameter * slit
-
-
-def seat_timing(opens_deg: float, closes_deg: float, ramp_deg: float) -> tuple[float, float]:
-    """Where a valve leaves and meets its seat, from timing stated at some lift.
-
-    Parameters
-    ----------
-    opens_deg, closes_deg : float
-        Stated, crank degrees of the cycle
-    ramp_deg : float
-        Crank degrees between the seat and the stated lift, each side; about 23 for 1 mm
-        (common practice, no source), 0 when stated at the seat
-
-    Returns
-    -------
-    tuple of float
-        Opens, closes [deg] of the cycle.
-
-    Examples
-    --------
-    >>> seat_timing(363.0, 557.0, 23.0)
-    (340.0, 580.0)
-    """
-    if not 0.0 <= ramp_deg <= 60.0:
-        raise InputError(
-            "The ramp between the seat and the stated lift is not one",
-            given=f"{ramp_deg:g} degrees",
-            allowed="0 to 60 crank degrees",
-        )
-    return opens_deg - ramp_deg, closes_deg + ramp_deg

@@ -8,7 +8,6 @@ from numpy.typing import ArrayLike, NDArray
 from tickover.errors import InputError
 
 CYCLE_DEG = 720.0
-EVEN_TOLERANCE = 1e-6  # amplitude below which an ideal half order counts as absent
 
 
 def firing_fractions(firing_angles_deg: ArrayLike) -> NDArray[np.float64]:

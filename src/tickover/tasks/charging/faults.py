@@ -45,6 +45,5 @@ FAULTS: tuple[FaultKind, ...] = (
     FaultKind("rotor", "rotor weak: demagnetised, brushes, field or belt",
               "magnets, or brushes and field winding; belt", 3.0),
 )  # fmt: skip
-BY_KEY = {fault.key: fault for fault in FAULTS}
 UNLISTED = 0.03
 """Prior probability that it is none of these, or two at once: our assumption."""

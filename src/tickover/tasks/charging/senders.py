@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.engine.tables.contacts import Sender
-from tickover.quantities import show
 from tickover.tasks import proving
 from tickover.tasks.finding import Check, Finding, Wanted
 from tickover.tasks.simple import low_or, simple_finding
@@ -125,12 +124,3 @@ def diagnose_sender(engine: EngineFile, state: State, sender: Sender) -> SenderD
     found += [(cause.label, float(p)) for cause, p in zip(causes, told.probability, strict=True)]
     kept = [(words, chance) for words, chance in found if chance > 0.02]
     return SenderDiagnosis(sender.name, tuple(sorted(kept, key=lambda each: -each[1])[:5]))
-
-
-def marks_words(sender: Sender) -> tuple[tuple[str, str], ...]:
-    """Each mark and its resistance in words."""
-    return tuple(
-        (mark, f"{show(low, 'ohm', 'resistance', with_unit=False)} to "
-               f"{show(high, 'ohm', 'resistance')}")
-        for mark, low, high in sender.marks
-    )  # fmt: skip

@@ -192,11 +192,6 @@ def worst_cam(timing: CamTiming) -> StateWord:
 # -- the book -------------------------------------------------------------------------------
 
 
-def volume_readings(state: State, place: str) -> dict[str, Reading]:
-    """Latest volumes of a cylinder by name; what holds for all fills the gaps."""
-    return {what: body for what, (body, _) in _volumes(state, place).items()}
-
-
 def _volumes(state: State, place: str) -> dict[str, tuple[Reading, int]]:
     found = {}
     for _, what, *_ in VOLUMES.values():

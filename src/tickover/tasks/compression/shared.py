@@ -59,13 +59,6 @@ class SharedPrior:
         points: Floats = self.mean + self.sd * rng.standard_normal((n, self.mean.size))
         return points
 
-    def log_density(self, points: Floats) -> Floats:
-        """Up to the normalising constant kept: exact log density, shape (n,)."""
-        z = (points - self.mean) / self.sd
-        norm = float(np.sum(np.log(self.sd))) + 0.5 * self.mean.size * math.log(2 * math.pi)
-        density: Floats = -0.5 * np.sum(z * z, axis=1) - norm
-        return density
-
 
 def ring_leak(spec: CylinderSpec) -> float:
     """Usual leak of sound rings, growing with the bore's circumference [mm2]."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from tickover.book.bodies import Answer, Reading, Work
 from tickover.book.entries import Entry
@@ -445,15 +445,3 @@ def _same_angles(heard: Listening, angles: tuple[float, ...]) -> bool:
     return len(there) == len(angles) and all(
         abs(a - b) < 0.5 for a, b in zip(there, angles, strict=True)
     )
-
-
-def plain_detail(kept: KeptRecording) -> dict[str, Any]:
-    """A kept recording as plain values, for `--json`: where it stands in the book."""
-    return {
-        "entry": kept.entry.number,
-        "at": kept.entry.at,
-        "name": kept.name,
-        "synthetic": kept.synthetic,
-        "sound": "deleted" if kept.deleted is not None else "kept",
-        "said": kept.entry.body.answer,
-    }

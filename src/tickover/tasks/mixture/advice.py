@@ -23,7 +23,7 @@ from tickover.tasks.mixture.drawer import Drawer
 from tickover.tasks.mixture.likelihood import probability_below
 from tickover.tasks.mixture.posterior import Posterior, Prior, Round, fit, predict
 from tickover.tasks.mixture.readings import Reading, road_speed_rpm
-from tickover.tasks.mixture.scoring import Choice, Taste
+from tickover.tasks.mixture.scoring import Taste
 from tickover.tasks.mixture.stops import Stop, stop_in
 from tickover.tasks.mixture.target import HALF_THROTTLE, LEAN_MARGIN, Target
 
@@ -431,9 +431,3 @@ def _wrong_part(at_end: Sequence[str]) -> str:
             "the series of main jets does not reach far enough (or the float level is off)"
         )
     return ", and ".join(words)
-
-
-def choice_words(choice: Choice) -> str:
-    """Effort and money of a choice in a few words."""
-    money = f", {choice.money:.2f} to buy" if choice.money else ""
-    return f"{choice.minutes:.0f} min on the stand{money}"

@@ -18,7 +18,6 @@ from tickover.quantities import parse_number
 
 Verdict = Literal["rich", "about right", "lean"]
 
-IDLE_RPM = 1200.0
 ROAD_RPM = ((0.0, 1200.0), (0.0625, 2500.0), (0.125, 3800.0), (0.25, 5200.0), (0.5, 7000.0),
             (0.75, 8200.0), (1.0, 9000.0))  # fmt: skip
 """Speed a machine runs at on a level road, for an engine that gives its best at 8500 rpm."""

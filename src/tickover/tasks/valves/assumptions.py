@@ -80,7 +80,6 @@ class Assumptions:
     minutes_camshaft: float = 25.0
     minutes_cool: float = 60.0
     minutes_snap: float = 3.0
-    minutes_fit_thinner: float = 10.0
 
     drift_rate_m_per_m: float = -1e-6 / 1e6
     """Expected drift of clearance at constant shim: -1 um per 1000 km."""

@@ -23,7 +23,6 @@ CLEARANCE = "valve clearance"
 SHIM = "shim"
 SHIM_FITTED = "shim fitted"
 VALVE_WORK = "valve or seat work"
-CLEARANCE_SET = "clearance set"
 
 _SAME_SHIM_M = 1e-7
 
