@@ -35,7 +35,7 @@ of an allowed difference that was used. A dash: only words, whole numbers or bou
 Made by `python docs/make_validation.py`, which runs them. The same checks are part of
 `python3 do.py test`; blind trials stand in [tables](tables).
 
-| source, in the words of the check | file | checks | numbers | furthest off | of the allowed |
+| source, in the words of the check | again | checks | numbers | furthest off | of the allowed |
 |---|---|---:|---:|---:|---:|
 {rows}
 """  # noqa: E501
@@ -106,11 +106,20 @@ def source_of(path: Path) -> str:
     return " ".join((ast.get_docstring(ast.parse(path.read_text())) or "").split())
 
 
+def opening(path: Path) -> str:
+    """How the row of a file begins: source, and the command that tries it again."""
+    words = source_of(path).replace("|", "/")
+    name = f"tests/published/{path.name}"
+    return f"| {words} | [`python3 do.py test {name}`](../{name})"
+
+
 def percent(value: float) -> str:
     """A share as a person reads it."""
     if math.isnan(value):
         return "-"
-    return "0" if value == 0 else f"{100 * value:.2g} %"
+    if value == 0:
+        return "0"
+    return f"{100 * value:.0f} %" if value >= 0.095 else f"{100 * value:.2g} %"
 
 
 def line(name: str, watch: Watch) -> str:
@@ -118,9 +127,8 @@ def line(name: str, watch: Watch) -> str:
     found = watch.compared.get(name, [])
     relative = max((r for r, _ in found if not math.isnan(r)), default=math.nan)
     used = max((u for _, u in found if not math.isnan(u)), default=math.nan)
-    words = source_of(PUBLISHED / name).replace("|", "/")
     return (
-        f"| {words} | [{name}](../tests/published/{name}) | {watch.passed[name]} "
+        f"{opening(PUBLISHED / name)} | {watch.passed[name]} "
         f"| {len(found) or '-'} | {percent(relative)} | {percent(used)} |"
     )
 

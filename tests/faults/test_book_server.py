@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 import io
+import os
+import re
+import signal
+import subprocess
+import sys
 import tempfile
 import threading
+import time
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import httpx
 import pytest
 from support_server import Server, programs, start_server
 
@@ -239,3 +246,72 @@ def test_two_web_servers_on_one_database_show_each_others_entries(where: str) ->
         finally:
             first.close()
             second.close()
+
+
+class Bench:
+    """`tickover serve` in a process of its own."""
+
+    def __init__(self, where: str) -> None:
+        command = [sys.executable, "-u", "-m", "tickover", "serve", "--port", "0", "--where", where]
+        source = str(Path(__file__).parents[2] / "src")
+        self.process = subprocess.Popen(
+            command, stdout=subprocess.PIPE, text=True, env={**os.environ, "PYTHONPATH": source}
+        )
+        assert self.process.stdout is not None
+        told = re.search(r"http://\S+", self.process.stdout.readline())
+        assert told is not None
+        self.url = told.group(0).rstrip("/")
+        self.browser = httpx.Client(base_url=self.url, timeout=60, headers={"origin": self.url})
+        token = re.search(r'name="token" value="([0-9a-f]{64})"', self.browser.get("/").text)
+        assert token is not None
+        self.token = token.group(1)
+
+    def send(self, path: str, typed: dict[str, str]) -> int:
+        """A form of its own pages; the status of the answer."""
+        return self.browser.post(path, data={"token": self.token, **typed}).status_code
+
+    def sees(self, path: str, words: str) -> float:
+        """After how long its page says the words [s]."""
+        started = time.monotonic()
+        while words not in self.browser.get(path).text:
+            assert time.monotonic() - started < 5.0, f"{words!r} was not seen within seconds"
+            time.sleep(0.05)
+        return time.monotonic() - started
+
+    def stop(self) -> int:
+        """As Ctrl-C does; the exit code."""
+        self.browser.close()
+        self.process.send_signal(signal.SIGINT)
+        code = self.process.wait(30)
+        assert self.process.stdout is not None
+        self.process.stdout.close()
+        return code
+
+
+def test_two_server_processes_on_one_database_see_each_others_entries_within_seconds(
+    where: str, tmp_path: Path
+) -> None:
+    with Store.open(where) as store:
+        build = store.create_build("Shed twin", ENGINE, AT, "Ada").id
+    left, right = Bench(where), Bench(where)
+    alone = Bench(str(tmp_path / "alone.sqlite"))
+    try:
+        for writer, reader, words in ((left, right, "left bench"), (right, left, "right bench")):
+            assert writer.send(f"/builds/{build}/note", {"note": words}) == 303
+            reader.sees(f"/builds/{build}/book", words.capitalize())
+        same = {"note": "pressed here, sent again there", "once": "7" * 32}
+        assert [bench.send(f"/builds/{build}/note", same) for bench in (left, right)] == [303, 303]
+        for bench in (left, right):
+            assert bench.browser.get(f"/builds/{build}/last").json() == {"last": 4}
+        packed = left.browser.get(f"/builds/{build}/export.zip").content
+        answer = alone.browser.post(
+            "/import", data={"token": alone.token}, files={"zip": ("build.zip", packed)}
+        )
+        assert answer.status_code == 303
+        alone.sees(f"/builds/{build}/book", "Pressed here, sent again there")
+    finally:
+        codes = [bench.stop() for bench in (left, right, alone)]
+    assert codes == [0, 0, 0]
+    with Store.open(where) as server, Store.open(tmp_path / "alone.sqlite") as file:
+        assert file.entries(build) == server.entries(build)
+        assert [e.number for e in server.entries(build)] == [1, 2, 3, 4]
