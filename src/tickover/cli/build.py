@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli import echo_json
-from tickover.cli.builds import where_option
-from tickover.cli.entries import build_option
 from tickover.cli.fit import say_not_checked
 from tickover.cli.marks import heading, mark, wrapped
 from tickover.cli.opening import chosen_build
+from tickover.cli.options import build_option, json_option, where_option
 
 if TYPE_CHECKING:
     from tickover.pages.build import BuildPage
@@ -21,7 +20,7 @@ _NEXT = 3  # steps shown
 
 
 @click.command()
-@click.option("--json", "as_json", is_flag=True, help="JSON instead of words.")
+@json_option
 @build_option
 @where_option
 def build(as_json: bool, build_name: str, where: str | None) -> None:
