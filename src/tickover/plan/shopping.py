@@ -16,7 +16,7 @@ from tickover.quantities import show
 from tickover.tasks.mixture.from_file import has_mixture
 from tickover.tasks.mixture.in_book import MIXTURE, book_advice, mixture_book
 from tickover.tasks.valves.in_book import SHIM
-from tickover.tasks.wiring.in_book import loom_sized
+from tickover.tasks.wiring.in_book import loom_sized, wire_entries
 from tickover.tasks.wiring.schedule import branch_lines, cutting_list, terminals
 
 TO_BUY = "to buy"
@@ -147,11 +147,19 @@ def own_wanted(engine: EngineFile, state: State) -> tuple[Want, ...]:
 
 
 def loom_wanted(engine: EngineFile, state: State) -> tuple[Want, ...]:
-    """Wire by the metre, fuses, terminals and connectors for a loom that is described."""
-    sizing = loom_sized(engine)
-    if sizing is None:
+    """Wire by the metre, fuses, terminals and connectors for what is not yet made of a loom.
+
+    A wire that was read from end to end lies in the machine.
+    """
+    whole = loom_sized(engine)
+    if whole is None:
+        return ()
+    made = {number for number, test in wire_entries(whole, state) if test == "end to end"}
+    sizing = replace(whole, wires=tuple(w for w in whole.wires if w.run.number not in made))
+    if not sizing.wires:
         return ()
     task = "wiring"
+    circuits = {wire.run.circuit for wire in sizing.wires}
     found = [
         Want(f"metre of wire {line.size.words} {line.colour_words}", None, "", round(line.buy),
              None, f"{line.count} {'wire' if line.count == 1 else 'wires'}, with waste", task)
@@ -159,9 +167,9 @@ def loom_wanted(engine: EngineFile, state: State) -> tuple[Want, ...]:
     ]  # fmt: skip
     fuses: dict[float, list[str]] = {}
     for circuit in sizing.circuits:
-        if circuit.fuse is not None:
+        if circuit.fuse is not None and circuit.name in circuits:
             fuses.setdefault(circuit.fuse, []).append(circuit.name)
-    if engine.wiring is not None and engine.wiring.main_fuse_a is not None:
+    if engine.wiring is not None and engine.wiring.main_fuse_a is not None and not made:
         fuses.setdefault(engine.wiring.main_fuse_a, []).append("main fuse")
     found += [
         Want(f"fuse {rating:g} A", None, "", len(names), None, ", ".join(names), task)
@@ -176,7 +184,7 @@ def loom_wanted(engine: EngineFile, state: State) -> tuple[Want, ...]:
         Want(f"connector {line.connector}, {max(line.ways or 0, line.wires)} ways", None, "", 1,
              None, f"{line.start} to {line.end}", task)
         for line in branch_lines(engine, sizing)
-        if line.connector
+        if line.connector and line.wires
     ]  # fmt: skip
     return tuple(found)
 

@@ -188,6 +188,23 @@ def test_wire_fuses_and_connectors_are_on_the_shopping_list() -> None:
     assert items["6.3 mm receptacle, 6 mm²"] == 4
 
 
+def test_a_wire_that_was_read_is_not_bought_again() -> None:
+    made = [wire_reading(run, "end to end", "0.1") for run in RUNS]
+    assert not [line for line in shopping_list(ENGINE, more(_state(), *made)).lines
+                if line.want.task == "wiring"]  # fmt: skip
+    lacking = RUNS[-1]
+    rest = [reading for reading in made if reading.place != f"wire {lacking.number}"]
+    items = [line.want.item for line in shopping_list(ENGINE, more(_state(), *rest)).lines]
+    assert [item for item in items if item.startswith("metre of wire")] == [
+        next(
+            f"metre of wire {w.size.words} {w.run.colour_words}"
+            for w in SIZING.wires
+            if w.run.number == lacking.number
+        )
+    ]
+    assert "fuse 25 A" not in items
+
+
 def test_the_build_record_holds_every_wire_with_what_was_read() -> None:
     state = more(_state(), wire_reading(RUNS[3], "end to end", "0.2"))
     part = wiring_part(ENGINE, state)
