@@ -25,7 +25,7 @@ from tickover.plan.next import STAGES, next_steps
 from tickover.plan.staleness import Rule, rules_of
 from tickover.quantities import kind_of, show_range
 from tickover.tasks.finding import Check, Stage
-from tickover.tasks.simple import limit_words
+from tickover.tasks.simple import DONE_RIGHT, limit_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,6 +184,7 @@ _REACH = {
 _RISK = (
     "nothing is lost by it", "can cost a part", "can stop the day", "can wreck the engine",
 )  # fmt: skip
+_GROUPS = {"fits": "build measurements", "fasteners": "tightening"}
 _PAGE_FORMS = {"value": "a reading", "yes": "tried and found right, or not", "page": ""}
 
 
@@ -215,8 +216,11 @@ def checks_page(
         title="Checks",
         sentence=_settled_words(settled, len(rows)),
         groups=tuple(
-            CheckGroup(title, _settled_words(sum(row.settled for row in found), len(found)),
-                       tuple(found))
+            CheckGroup(
+                _GROUPS.get(title, title),
+                _settled_words(sum(row.settled for row in found), len(found)),
+                tuple(found),
+            )
             for title, found in grouped.items()
         ),
         next_steps=tuple(
@@ -405,7 +409,7 @@ def _readings(engine: EngineFile, item: CheckState, state: State) -> tuple[Check
 def _said(engine: EngineFile, check: Check, body: Reading) -> str:
     quantity = check.wanted.quantity
     if body.unit == "yes":
-        return "done and found right" if body.low == body.high == 1.0 else "found wrong"
+        return DONE_RIGHT if body.low == body.high == 1.0 else "found wrong"
     if quantity and kind_of(quantity).si == body.unit:
         return show_range(body.low, body.high, engine.show.unit(quantity), quantity)
     return body.typed or f"{body.low} to {body.high} {body.unit}"

@@ -109,7 +109,7 @@ def strobe_page(
         verdict=found.says[0],
         lines=tuple(
             (f"{line.speed_rpm:.0f}", f"{line.read:.1f}", f"{line.wanted:.1f}",
-             f"{line.off:+.1f}", f"{line.after:.1f}")
+             _signed(line.off), f"{line.after:.1f}")
             for line in found.lines
         ),
         move=_move(found, plate_turns_with),
@@ -118,6 +118,11 @@ def strobe_page(
         curve=curve,
         found=found,
     )  # fmt: skip
+
+
+def _signed(off: float) -> str:
+    words = f"{off:+.1f}"
+    return "0.0" if float(words) == 0.0 else words
 
 
 def _move(found: StrobeFinding, turns_with: str) -> str:

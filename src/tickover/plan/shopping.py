@@ -161,8 +161,9 @@ def loom_wanted(engine: EngineFile, state: State) -> tuple[Want, ...]:
     task = "wiring"
     circuits = {wire.run.circuit for wire in sizing.wires}
     found = [
-        Want(f"metre of wire {line.size.words} {line.colour_words}", None, "", round(line.buy),
-             None, f"{line.count} {'wire' if line.count == 1 else 'wires'}, with waste", task)
+        Want(f"wire {line.size.words} {line.colour_words}, by the metre", None, "",
+             round(line.buy), None,
+             f"{line.count} {'wire' if line.count == 1 else 'wires'}, with waste", task)
         for line in cutting_list(engine, sizing)
     ]  # fmt: skip
     fuses: dict[float, list[str]] = {}

@@ -56,7 +56,9 @@ def to_unit(value_si: float, unit: str, kind: str) -> float:
 
 
 def _prefixed(unit: str, value_si: float) -> str:
-    """Kilo and mega for ohms, as a meter shows them: '500 kΩ', not '500000 Ω'."""
+    """As a meter shows them: '500 kΩ', not '500000 Ω'; '9.7 mA', not '0.0097 A'."""
+    if unit == "A" and 0.0 < abs(value_si) < 0.1:
+        return "mA"
     if unit != "ohm" or abs(value_si) < 1e3:
         return unit
     return "kohm" if abs(value_si) < 1e6 else "Mohm"
@@ -99,6 +101,8 @@ def show(
     '2.65 mm'
     >>> show(15000.0, "ohm", "resistance")
     '15 kΩ'
+    >>> show(0.0097, "A", "current")
+    '9.7 mA'
     """
     if with_unit:
         unit = _prefixed(unit, value_si)

@@ -21,6 +21,9 @@ _BETWEEN = re.compile(r"\s*(?:,\s|\band\b|\bat\b|\bin\b|@)\s*", re.IGNORECASE)
 _CONDITIONS = (("temperature", "temperature_k"), ("speed", "speed_hz"), ("time", "duration_s"))
 _STATES: dict[str, StateWord] = {"in": "good", "out": "out", "undecided": "undecided"}
 
+DONE_RIGHT = "done and found right"
+"""What is found where a yes is asked for and given."""
+
 
 def simple_reading(engine: EngineFile, check: Check, typed: str, instrument: str = "") -> Reading:
     """The reading somebody typed for a check that wants a yes or a value.
@@ -143,7 +146,7 @@ def simple_finding(engine: EngineFile, check: Check, state: State) -> Finding | 
     if wanted.form == "yes":
         right = body.low == 1.0 and body.high == 1.0
         word: StateWord = "good" if right else "out"
-        text = "done and found right" if right else "found wrong"
+        text = DONE_RIGHT if right else "found wrong"
         return Finding(check.name, check.place, word, text, entry.number)
     low = float("-inf") if wanted.low is None else wanted.low
     high = float("inf") if wanted.high is None else wanted.high

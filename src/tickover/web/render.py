@@ -14,6 +14,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from tickover.book.entries import new_id
 from tickover.book.photographs import ACCEPTED
 from tickover.pages.drawing import state_mark
+from tickover.tasks.simple import DONE_RIGHT
 from tickover.web.assets import asset
 from tickover.web.session import FIELD, keep_session, session_of, token_of
 
@@ -35,6 +36,7 @@ def environment() -> Environment:
     found.globals["fresh"] = new_id
     found.globals["mark"] = _mark
     found.globals["pictures_accepted"] = ACCEPTED
+    found.globals["done_right"] = DONE_RIGHT
     found.filters["drawn"] = _drawn
     return found
 

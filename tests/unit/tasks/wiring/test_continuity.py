@@ -182,7 +182,7 @@ def test_a_reading_of_another_wire_of_that_number_counts_for_nothing() -> None:
 
 def test_wire_fuses_and_connectors_are_on_the_shopping_list() -> None:
     items = {line.want.item: line.want.count for line in shopping_list(ENGINE, _state()).lines}
-    assert items["metre of wire 6 mm² RD"] == 4
+    assert items["wire 6 mm² RD, by the metre"] == 4
     assert items["fuse 25 A"] == 1
     assert items["connector tail plug, 12 ways"] == 1
     assert items["6.3 mm receptacle, 6 mm²"] == 4
