@@ -296,6 +296,8 @@ def test_an_unknown_valve_and_a_machine_without_valves_say_so(
         "Bare", '[engine]\nname = "Bare"\nlayout = "single"\n', site.clock(), "tester"
     )
     answer = client.get(f"/builds/{bare.id}/valves")
-    assert answer.status_code == 404
+    assert answer.status_code == 200
     assert "[valves]" in answer.text
+    assert f'href="/builds/{bare.id}/guide"' in answer.text
+    assert client.send(f"/builds/{bare.id}/valves/in1", {"go": "4"}).status_code == 404
     assert client.get(f"/builds/{bare.id}").status_code == 200

@@ -87,7 +87,7 @@ def test_a_loom_is_typed_in_line_by_line_and_comments_stay(
     site: Site, client: Any, bare: str
 ) -> None:
     here = f"/builds/{bare}/wiring"
-    assert client.get(f"{here}/loom").status_code == 404
+    assert "No loom is described" in client.get(f"{here}/loom").text
     assert "No loom is described yet" in client.get(here).text
     steps: tuple[dict[str, str], ...] = (
         {"table": "wiring", "battery": "box", "fuses": "box", "main_fuse": "10 A"},
@@ -108,6 +108,19 @@ def test_a_loom_is_typed_in_line_by_line_and_comments_stay(
     svg = client.get(f"{here}/board.svg")
     assert svg.headers["content-type"].startswith("image/svg+xml")
     assert 'width="' in svg.text[:400]
+
+
+def test_a_circuit_written_before_its_loads_is_a_problem_told_and_no_page_fails(
+    client: Any, twin: str
+) -> None:
+    home = f"/builds/{twin}"
+    added = {"table": "circuits", "name": "grips", "colour": "OG"}
+    assert client.send(f"{home}/wiring", added).status_code == 303
+    shown = client.get(f"{home}/wiring").text
+    assert "No load is on the circuit grips" in shown
+    assert "circuit-7" not in shown  # the six that feed something are drawn
+    for path in ("wiring/loom", "wiring/test", "sheets/loom-schedule.pdf", "record", "shopping"):
+        assert client.get(f"{home}/{path}").status_code == 200, path
 
 
 def test_watts_for_amperes_are_refused_with_what_was_typed(

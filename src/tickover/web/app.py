@@ -13,6 +13,7 @@ from tickover.web.guard import LOOPBACK, Guard
 from tickover.web.phone.gate import PhoneGate
 from tickover.web.refusals import HANDLERS, refuse
 from tickover.web.routes import routes
+from tickover.web.undescribed import UndescribedError, on_undescribed
 
 if TYPE_CHECKING:
     from tickover.book.store import Store
@@ -56,6 +57,7 @@ def create_app(
     """
     guard = Middleware(Guard, refuse=refuse, hosts=(*LOOPBACK, *hosts), largest_body=largest_body)
     gate = Middleware(PhoneGate, refuse=refuse, pairing=pairing)
-    app = Starlette(routes=routes(), middleware=[guard, gate], exception_handlers=dict(HANDLERS))
+    handlers = {**HANDLERS, UndescribedError: on_undescribed}
+    app = Starlette(routes=routes(), middleware=[guard, gate], exception_handlers=handlers)
     app.state.bench = Bench(store, clock or system_clock, by, open_demo, pairing)
     return app

@@ -29,6 +29,16 @@ from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.pictures import both_widths
 from tickover.web.refusals import MissingError
 from tickover.web.render import page, see
+from tickover.web.undescribed import UndescribedError
+
+VALVES = """[valves]
+inlet = 1                         # per cylinder
+exhaust = 1
+adjustment = "screw and locknut"  # or "shim over bucket", "shim under bucket"
+inlet_clearance = "0.05..0.10 mm"
+exhaust_clearance = "0.10..0.15 mm"
+"""
+"""What is shown to begin with: a sound table, its figures invented."""
 
 STATES = ("out", "undecided", "stale", "open", "good", "accepted")
 
@@ -38,14 +48,17 @@ def valves_of(opened: Opened) -> ValvesPage:
 
     Raises
     ------
-    MissingError
+    UndescribedError
         If its engine file describes no valves.
     """
     engine = opened.engine_file
     if engine.valves is None:
-        raise MissingError(
-            f"The engine file of '{opened.row.name}' describes no valves; a [valves] table there "
-            "brings this page to life"
+        raise UndescribedError(
+            opened,
+            "Valve clearances",
+            "The engine file describes no valves yet. A [valves] table brings the limits, the "
+            "stops of the crank and the plan of shims.",
+            VALVES,
         )
     return valves_page_of(opened.row, opened.state)
 

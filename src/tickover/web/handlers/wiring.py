@@ -29,6 +29,35 @@ from tickover.web.forms import Form
 from tickover.web.opened import Opened, card_of, open_build
 from tickover.web.refusals import MissingError
 from tickover.web.render import page, see
+from tickover.web.undescribed import UndescribedError
+
+LOOM = """[wiring]
+battery = "battery"               # points are named as you like
+fuses = "fuse box"
+main_fuse = "20 A"
+
+[[branches]]
+from = "battery"
+to = "fuse box"
+length = "300 mm"
+
+[[branches]]
+from = "fuse box"
+to = "tail"
+length = "1.1 m"
+
+[[circuits]]
+name = "tail lamp"
+colour = "BN"
+
+[[loads]]
+name = "tail lamp"
+kind = "lamp"
+circuit = "tail lamp"
+at = "tail"
+rated = "5 W"
+"""
+"""What is shown to begin with: the smallest sound loom."""
 
 ADDED: dict[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
     "wiring": ("The loom as a whole", (
@@ -92,7 +121,8 @@ def _draw(
         here=f"{opened.home}/wiring",
         main=one_line(found.main_nodes, "To the fuses") if found.main_nodes else "",
         diagrams={c.name: one_line(c.nodes, c.name) for c in found.circuits},
-        added=ADDED,
+        # a table that stands once is offered only while the file has none
+        added={k: v for k, v in ADDED.items() if k != "wiring" or engine.wiring is None},
         looms=() if found.described else tuple(example_looms().values()),
         choices=_choices(engine),
         typed=typed or Form(),
@@ -184,7 +214,13 @@ def board(request: Request) -> Response:
 def _described(request: Request) -> Opened:
     opened = open_build(request)
     if not loom_described(opened.engine_file):
-        raise MissingError("No loom is described for this machine yet; the wiring page begins one")
+        raise UndescribedError(
+            opened,
+            "Loom",
+            "No loom is described for this machine yet. One circuit with its lamp is enough to "
+            "begin: the sizes of wire and fuse, the cutting list and the test follow from it.",
+            LOOM,
+        )
     return opened
 
 

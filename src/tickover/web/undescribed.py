@@ -1,0 +1,43 @@
+"""A page of a build whose engine file does not describe its part yet: what to write, and where."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from tickover.web.opened import Opened, card_of
+from tickover.web.refusals import MissingError
+from tickover.web.render import page
+
+
+class UndescribedError(MissingError):
+    """The engine file says nothing about what a page shows.
+
+    Parameters
+    ----------
+    opened : Opened
+    title : str
+        Of the page as it would be.
+    sentence : str
+        What is missing and what its lines bring.
+    lines : str
+        Enough of an engine file to bring the page to life.
+    """
+
+    def __init__(self, opened: Opened, title: str, sentence: str, lines: str) -> None:
+        super().__init__(sentence.rstrip("."))
+        self.opened, self.title, self.sentence, self.lines = opened, title, sentence, lines
+
+
+def on_undescribed(request: Request, error: Exception) -> Response:
+    """The page in its empty state; a form sent to it finds nothing to be kept for."""
+    assert isinstance(error, UndescribedError)
+    return page(
+        request,
+        "undescribed.html",
+        404 if request.method == "POST" else 200,
+        card=card_of(error.opened),
+        title=error.title,
+        sentence=error.sentence,
+        lines=error.lines,
+    )
