@@ -24,7 +24,7 @@ WORDS = {
     "engine.name", "engine.notes",
 }  # fmt: skip
 """Fields that take any words; the rest ask for something that can be wrong."""
-ALL_WORDS_ARE_WORDS = {
+ANY_WORDS = {
     "/builds/{build}/wiring": "the name of a point or a part is any word",
     "/builds/{build}/stopwatch": "the starter's button sends only its moment",
 }
@@ -54,9 +54,7 @@ def send(client: Client, form: WebForm, typed: str) -> Any:
     action = form.action.split("#")[0]
     if form.method == "get":
         return client.get(action, params=data)
-    files = {
-        name: ("x.bin", b"\x00\xff rubbish", "application/octet-stream") for name in form.files
-    }
+    files = dict.fromkeys(form.files, ("x.bin", b"\x00\xff rubbish", "application/octet-stream"))
     return client.post(action, data=data, files=files or None, headers=HERE)
 
 
@@ -76,12 +74,14 @@ def test_rubbish_is_refused_in_words_and_stays_typed(bench: tuple[Client, list[s
     for kind, (at, form) in every_form(client, homes).items():
         if not form.typed:
             continue
+        # a form sent before may have changed what the page asks for
+        fresh = Reading(client.get(at).text).forms
+        form = next((f for f in fresh if f.kind == form.kind), form)
         answer = send(client, form, RUBBISH)
-        if set(form.typed) <= WORDS and not form.files:
-            if answer.status_code not in (200, 303):
-                wrong.append(f"{at}: {kind}: words are refused with {answer.status_code}")
-            continue
-        if answer.status_code == 303 and form.kind[0] in ALL_WORDS_ARE_WORDS:
+        if answer.status_code in (200, 303):
+            may = set(form.typed) <= WORDS and not form.files
+            if not may and form.kind[0] not in ANY_WORDS:
+                wrong.append(f"{at}: {kind}: takes anything")
             continue
         refused += 1
         if not 400 <= answer.status_code < 500:
@@ -120,7 +120,7 @@ def test_a_choice_nobody_offered_is_never_a_fault_of_ours(
             continue
         named = {*form.choices, *form.hidden, *(name for name, _ in form.buttons if name)}
         data = {**form.hidden, **dict.fromkeys(form.typed, "1")}
-        data |= {name: "moon" for name in named - {"token"}}
+        data |= dict.fromkeys(named - {"token"}, "moon")
         answer = client.post(form.action.split("#")[0], data=data, headers=HERE)
         if answer.status_code >= 500 or "Traceback" in answer.text:
             wrong.append(f"{at}: {kind}: answers {answer.status_code}")

@@ -7,7 +7,7 @@ from starlette.responses import Response
 
 from tickover.book.bodies import EngineFileKept
 from tickover.engine import parse_engine_file
-from tickover.errors import EngineFileError, Problem
+from tickover.errors import EngineFileError, FileError, Problem
 from tickover.pages.drawing import plan_view
 from tickover.web.forms import Form
 from tickover.web.opened import Opened, card_of, open_build
@@ -26,6 +26,7 @@ def _page(
     text: str,
     status: int = 200,
     problems: tuple[Problem, ...] = (),
+    file_error: FileError | None = None,
 ) -> Response:
     engine_file = None
     if opened.state.engine_text:
@@ -43,6 +44,7 @@ def _page(
         text=text,
         refused=status != 200,
         problems=problems,
+        file_error=file_error,
         picture=plan_view(engine_file, {}) if engine_file else "",
         fallen_away=engine_file.fallen_away() if engine_file else (),
         kept=f"entry {kept.number}" if kept else "",
@@ -54,8 +56,11 @@ def keep(request: Request, form: Form) -> Response:
     opened = open_build(request)
     text = form.typed.get("engine_file", "")
     sent = form.files.get("file")
-    if sent is not None:
-        text = sent.text()
+    try:
+        if sent is not None:
+            text = sent.text()
+    except FileError as error:
+        return _page(request, opened, text, 422, file_error=error)
     try:
         parse_engine_file(text, "engine file")
     except EngineFileError as error:
