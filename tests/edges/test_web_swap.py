@@ -55,3 +55,16 @@ def test_a_page_that_draws_itself_anew_stays_where_the_eyes_are(
     site.store.append(triple, LooseEndOpened("seat off"), at=site.clock(), by="terminal")
     page.get_by_role("button", name="Back in place: seat off").wait_for(timeout=8_000)
     assert abs(page.evaluate("scrollY") - 900) < 250  # [px] the loose end on top of the page
+
+
+def test_the_next_check_comes_with_its_name_in_sight(
+    open_page: Callable[..., Watched], triple: str
+) -> None:
+    page = open_page(f"/builds/{triple}/check?name=earths", width=390).page
+    page.get_by_label("what you read").fill("0.05 V")
+    page.get_by_role("button", name="Keep reading").click()
+    page.get_by_text("In the book: earths").wait_for()
+    heading = page.get_by_role("heading", level=1)
+    assert heading.inner_text() != "Earths"
+    expect(heading).to_be_in_viewport()
+    page.wait_for_function(FOCUS_INSIDE)

@@ -23,20 +23,32 @@
     next.focus();
     if (next.select) next.select();
   });
-  // A form whose answer is another page brings that page from its top, as a link does; on its own
-  // page the finger stays where it was. Either way the keyboard goes on inside the page.
-  let here = window.location.pathname;
+  // A form whose answer is another page, or another check, brings it from its top, as a link does;
+  // on its own page the finger stays where it was. Either way the keyboard goes on inside the page.
+  function page() {
+    const head = document.querySelector("h1");
+    const at = window.location;
+    return { path: at.pathname, asked: at.search, head: head ? head.textContent : "" };
+  }
+  function inSight(field) {
+    const box = field.getBoundingClientRect();
+    return box.top >= 0 && box.bottom <= window.innerHeight;
+  }
+  let before = page();
   document.addEventListener("htmx:afterSettle", function () {
-    const another = window.location.pathname !== here;
-    here = window.location.pathname;
+    const now = page();
+    const another = now.path !== before.path ||
+      (now.asked !== before.asked && now.head !== before.head);
+    before = now;
     if (another) window.scrollTo(0, 0);
     const wrong = document.querySelector('[aria-invalid="true"]');
     if (wrong) {
       wrong.focus();
       if (wrong.select) wrong.select();
     } else if (document.activeElement === document.body) {
-      const next = document.querySelector("#card [autofocus]") || document.getElementById("main");
-      next.focus({ preventScroll: !another || next.id === "main" });
+      const field = document.querySelector("#card [autofocus]");
+      const next = field && (!another || inSight(field)) ? field : document.getElementById("main");
+      next.focus({ preventScroll: true });
     }
   });
 })();
