@@ -143,6 +143,12 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
         assert not thread.is_alive(), "the server did not stop within 10 s"
 
 
+@pytest.fixture
+def client(client_for: Callable[..., Client], site: Site) -> Client:
+    """Talks to the pages of the shared server's book without a browser."""
+    return client_for(create_app(site.store, clock=site.clock))
+
+
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """One headless Chromium for the session."""

@@ -8,15 +8,9 @@ from typing import Any
 import pytest
 
 from tickover.book.fields import LONG
-from tickover.web.app import create_app
 
 Client = Any
 Site = Any
-
-
-@pytest.fixture
-def client(client_for: Callable[..., Client], site: Site) -> Client:
-    return client_for(create_app(site.store, clock=site.clock))
 
 
 @pytest.fixture

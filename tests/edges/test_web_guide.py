@@ -9,14 +9,7 @@ from typing import Any
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from tickover.web.app import create_app
-
 TWIN = '# mine\n[engine]\nname = "Twin"\nlayout = "inline"\ncylinders = 2   # two\n'
-
-
-@pytest.fixture
-def client(site: Any, client_for: Any) -> Any:
-    return client_for(create_app(site.store, clock=site.clock))
 
 
 @pytest.fixture

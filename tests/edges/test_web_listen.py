@@ -20,7 +20,6 @@ from tickover.engine import parse_engine_file
 from tickover.pages.strobe import readings_in_book
 from tickover.tasks.ignition import ADVANCE
 from tickover.tasks.listen.in_book import CHECK, IDLE, heard_idle, recordings
-from tickover.web.app import create_app
 
 ENGINES = Path(__file__).parents[2] / "examples" / "engines"
 
@@ -32,11 +31,6 @@ def build(site: Any) -> str:
         "firing_angles = [0, 240, 480]\n"
     )
     return str(site.store.create_build("Listened triple", text, site.clock(), "tester").id)
-
-
-@pytest.fixture
-def client(site: Any, client_for: Any) -> Any:
-    return client_for(create_app(site.store, clock=site.clock))
 
 
 def give(client: Any, build: str, content: bytes, name: str = "idle.wav", **typed: str) -> Any:

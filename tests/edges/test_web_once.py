@@ -13,7 +13,6 @@ from playwright.sync_api import Page, Route, expect
 
 from tickover.book.bodies import Note
 from tickover.demo import open_demo
-from tickover.web.app import create_app
 from tickover.web.routes import routes
 
 Watched = Any
@@ -31,12 +30,6 @@ def build(site: Site) -> str:
     """A fresh build; its id."""
     text = (Path(__file__).parents[2] / "examples/engines/triple-240.toml").read_text()
     return str(site.store.create_build("Shed triple", text, site.clock(), "tester").id)
-
-
-@pytest.fixture
-def client(client_for: Callable[..., Client], site: Site) -> Client:
-    """Talks to the pages without a browser."""
-    return client_for(create_app(site.store, clock=site.clock))
 
 
 def notes(site: Site, build: str) -> list[str]:

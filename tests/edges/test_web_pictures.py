@@ -11,7 +11,6 @@ from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 
 from tickover.book.bodies import Note, Picture
-from tickover.web.app import create_app
 
 OWN = '[engine]\nname = "Single"\nlayout = "single"\n[[checks]]\nname = "chain cover on"\n'
 
@@ -27,11 +26,6 @@ def photograph(colour: str = "red") -> bytes:
 @pytest.fixture
 def build(site: Any) -> str:
     return str(site.store.create_build("Single", OWN, site.clock(), "tester").id)
-
-
-@pytest.fixture
-def client(site: Any, client_for: Any) -> Any:
-    return client_for(create_app(site.store, clock=site.clock))
 
 
 def bodies(site: Any, build: str) -> list[Any]:

@@ -10,8 +10,6 @@ from typing import Any
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from tickover.web.app import create_app
-
 Client = Any
 Site = Any
 ENGINE = Path(__file__).parents[2] / "examples" / "engines" / "triple-240.toml"
@@ -21,11 +19,6 @@ ENGINE = Path(__file__).parents[2] / "examples" / "engines" / "triple-240.toml"
 def build(site: Site) -> str:
     """A build of the example triple; its id."""
     return str(site.store.create_build("Road triple", ENGINE.read_text(), site.clock(), "t").id)
-
-
-@pytest.fixture
-def client(client_for: Callable[..., Client], site: Site) -> Client:
-    return client_for(create_app(site.store, clock=site.clock))
 
 
 def wrongs(text: str) -> list[str]:

@@ -1,47 +1,28 @@
-"""Fit to start, start card, why, shopping, running in: drawn, written, refused, pressed twice."""
+"""The day of the first start: every page, fit to start, start card, by keyboard alone."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
-import icalendar
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
+from support_day import HOSTILE, LAMPS, engine_text, entries_of
 
-from tickover.book.bodies import Acceptance, LooseEndOpened, Note, StrikeOut, Work
+from tickover.book.bodies import Acceptance, LooseEndOpened, Note, Work
 from tickover.pages.building import fitness_of
 from tickover.pages.stopwatch import attempt_body
 from tickover.plan.faultfinding import answer_entry, begin_entry, knowledge, looked_entry
 from tickover.plan.runin import DISTANCE, HEAT_CYCLE, progress_reading
 from tickover.plan.shopping import want_entry
-from tickover.web.app import create_app
 
 Client = Any
 Watched = Any
 Site = Any
 
-HOSTILE = '<img src=x onerror="alert(1)"><script>alert(2)</script>'
-MORE = """
-[start]
-crank_for = "6 s"
-rest_for = "40 s"
-oil_within = "4 s"
-oil_pressure = "2.5 bar"
-charge = "13.8 V"
-charge_at = "3000 rpm"
-stop_at = "150 C"
-[[run_in]]
-name = "chain and wheel nuts again"
-distance = "150 km"
-days = 30
-[fault_weights]
-"fuel tap closed" = 20
-"""
 SMALL = """
 [engine]
 name = "Small single"
@@ -50,12 +31,6 @@ layout = "single"
 name = "tank strap"
 required = "first start"
 """
-LAMPS = "do the dash lamps come on?"
-
-
-def engine_text() -> str:
-    """The richest example, with its own start, run-in and weights."""
-    return (Path(__file__).parents[2] / "examples/engines/triple-240.toml").read_text() + MORE
 
 
 @pytest.fixture
@@ -107,15 +82,6 @@ def told(site: Site) -> str:
         by="tester",
     )
     return str(made)
-
-
-@pytest.fixture
-def client(client_for: Callable[..., Client], site: Site) -> Client:
-    return client_for(create_app(site.store, clock=site.clock))
-
-
-def entries_of(site: Site, build: str) -> list[Any]:
-    return list(site.store.entries(build))
 
 
 # -- every page, as it looks ---------------------------------------------------------------------
@@ -324,253 +290,11 @@ def test_an_attempt_is_written_down_by_hand_and_a_bad_one_comes_back(
     expect(page.locator("#tries")).to_contain_text(HOSTILE)
 
 
-def once_of(client: Client, path: str) -> str:
-    """The number of the forms on a page."""
-    found = re.search(r'name="once" value="([0-9a-f]{32})"', client.get(path).text)
-    assert found is not None
-    return found[1]
-
-
 def test_each_page_of_the_day_offers_its_sheet(build: str, client: Client) -> None:
     for path, sheet in {"start": "start-card", "shopping": "shopping", "run-in": "run-in"}.items():
         address = f"/builds/{build}/sheets/{sheet}.pdf"
         assert address in client.get(f"/builds/{build}/{path}").text
         assert client.get(address).content.startswith(b"%PDF")
-
-
-# -- will not start ------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("script", [True, False])
-def test_answers_lead_from_question_to_question_until_the_cause_is_found(
-    open_page: Callable[..., Watched], site: Site, build: str, script: bool
-) -> None:
-    page = open_page(f"/builds/{build}/why", java_script_enabled=script).page
-    assert "minutes" in page.inner_text("#next")
-    asked = page.inner_text("#next .huge")
-    page.locator("#next .outcomes button").first.click()
-    page.locator("#so-far").wait_for()
-    expect(page.locator("#next .huge")).not_to_have_text(asked)
-    kinds = [entry.kind for entry in entries_of(site, build)]
-    assert kinds[:2] == ["engine file", "work"]
-    assert len(kinds) == 3, "begun and answered together"
-    cause = page.locator("#causes > ol > li").first
-    name = cause.locator("b").first.inner_text()
-    cause.locator("summary").click()
-    cause.get_by_role("button", name="Looked: it was this").click()
-    expect(page.locator("#verdict")).to_have_text(f"Found: {name[:1].lower()}{name[1:]}.")
-    expect(page.locator("#next-head")).to_have_text("Found")
-
-
-def test_the_share_of_a_cause_is_said_in_words_and_drawn(
-    open_page: Callable[..., Watched], build: str
-) -> None:
-    page = open_page(f"/builds/{build}/why").page
-    lines = page.locator("#causes > ol > li")
-    shares = [
-        int(re.sub(r"\D", "", text)) for text in lines.locator(".cause span").all_inner_texts()
-    ]
-    drawn = lines.locator(".share-part").evaluate_all(
-        "all => all.map(e => 100 * e.getBoundingClientRect().width"
-        " / e.closest('svg').getBoundingClientRect().width)"
-    )
-    assert len(shares) == len(drawn) == 6
-    assert shares == sorted(shares, reverse=True)
-    # words are rounded to whole percents, bars to a tenth
-    assert all(abs(said - bar) <= 0.6 for said, bar in zip(shares, drawn, strict=True))
-
-
-def test_contradictions_stand_first_and_go_only_by_striking_out(
-    open_page: Callable[..., Watched], site: Site, build: str
-) -> None:
-    known = knowledge("will not start")
-    site.store.append(
-        build, [begin_entry(known), answer_entry(known, LAMPS, "yes"),
-                answer_entry(known, LAMPS, "no")], at=site.clock(), by="t",
-    )  # fmt: skip
-    page = open_page(f"/builds/{build}/why").page
-    first = page.locator("main > div").first
-    assert first.get_attribute("id") == "contradictions"
-    expect(first).to_contain_text("answered 'yes'")
-    expect(page.locator("#so-far li")).to_have_count(2)
-    row = page.locator("#so-far > ul > li").last
-    row.locator("summary").click()
-    row.get_by_role("button").click()
-    page.get_by_text("Nothing was written.").wait_for()
-    row = page.locator("#so-far > ul > li").last
-    row.get_by_label("does not count").fill("looked at the wrong lamp")
-    row.get_by_role("button").click()
-    expect(page.locator("#contradictions")).to_have_count(0)
-    assert isinstance(entries_of(site, build)[-1].body, StrikeOut)
-    expect(page.locator("#so-far > ul > li")).to_have_count(1)
-
-
-def test_an_entry_of_another_page_is_not_struck_from_here(
-    client: Client, site: Site, build: str
-) -> None:
-    note = site.store.append(build, Note("keep me"), at=site.clock(), by="t")[0]
-    typed = {"symptom": "will not start", "entry": note.id, "reason": "r"}
-    assert client.send(f"/builds/{build}/why/strike", typed).status_code == 404
-    assert client.send(f"/builds/{build}/shopping/strike", typed).status_code == 404
-    assert not site.store.state(build).is_struck(note.id)
-
-
-def test_weights_of_the_engine_file_are_named_as_such(
-    open_page: Callable[..., Watched], build: str
-) -> None:
-    page = open_page(f"/builds/{build}/why").page
-    page.get_by_text("Weights before anything is known").click()
-    row = page.locator("#weights tr").filter(has_text="fuel tap closed")
-    assert row.inner_text().split("\t") == ["fuel tap closed", "20", "engine file"]
-
-
-@pytest.mark.parametrize(
-    ("path", "typed"),
-    [
-        ("why", {"question": LAMPS, "outcome": "perhaps"}),
-        ("why", {"question": "is it Tuesday?", "outcome": "yes"}),
-        ("why/looked", {"cause": "bad luck", "found": "no"}),
-        ("why/looked", {"cause": "flooded", "found": ""}),
-    ],
-)
-def test_an_answer_nobody_can_give_is_refused(
-    client: Client, site: Site, build: str, path: str, typed: dict[str, str]
-) -> None:
-    answer = client.send(f"/builds/{build}/{path}", {"symptom": "will not start", **typed})
-    assert answer.status_code == 422
-    assert site.store.last_number(build) == 1
-
-
-# -- shopping ------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("script", [True, False])
-def test_a_thing_is_added_arrives_in_parts_and_settles(
-    open_page: Callable[..., Watched], site: Site, build: str, script: bool
-) -> None:
-    page = open_page(f"/builds/{build}/shopping", java_script_enabled=script).page
-    page.get_by_label("what, as the shop calls it").fill("main jet 118")
-    page.get_by_label("how many").last.fill("three")
-    page.get_by_label("price of one").fill("4,20")
-    page.get_by_role("button", name="Put it on the list").click()
-    page.get_by_text("Nothing was written.").wait_for()
-    assert page.get_by_label("what, as the shop calls it").input_value() == "main jet 118"
-    assert page.get_by_label("price of one").input_value() == "4,20"
-    page.locator("#add").get_by_label("how many").fill("3")
-    page.get_by_role("button", name="Put it on the list").click()
-    expect(page.locator("#to-buy")).to_contain_text("3 x main jet 118")
-    expect(page.locator("#verdict")).to_contain_text("12.60")
-    row = page.locator("#to-buy li").filter(has_text="main jet 118")
-    row.get_by_label("how many").fill("2")
-    row.get_by_role("button", name="Arrived: main jet 118").click()
-    expect(page.locator("#to-buy")).to_contain_text("1 x main jet 118")
-    expect(page.locator("#to-buy")).to_contain_text("2 of 3 arrived")
-    page.locator("#to-buy").get_by_role("button", name="Arrived: main jet 118").click()
-    expect(page.locator("#settled")).to_contain_text("3 x main jet 118")
-    assert [e.kind for e in entries_of(site, build)] == ["engine file", "work", "stock", "stock"]
-
-
-def test_what_is_not_wanted_after_all_needs_a_reason(
-    open_page: Callable[..., Watched], site: Site, build: str
-) -> None:
-    site.store.append(build, want_entry("head gasket"), at=site.clock(), by="t")
-    page = open_page(f"/builds/{build}/shopping").page
-    page.get_by_text("Not wanted after all").click()
-    page.get_by_role("button", name="Strike it out: head gasket").click()
-    page.get_by_text("Nothing was written.").wait_for()
-    # the field is focused, and scrolled to, a moment after the page was put in place
-    expect(page.get_by_label("why head gasket is not wanted")).to_be_focused()
-    page.get_by_label("why head gasket is not wanted").fill("found a new one in the box")
-    page.get_by_role("button", name="Strike it out: head gasket").click()
-    expect(page.locator("#to-buy")).not_to_contain_text("head gasket")
-    assert isinstance(entries_of(site, build)[-1].body, StrikeOut)
-
-
-def test_two_people_noting_one_arrival_are_both_kept_and_told(
-    client: Client, site: Site, build: str
-) -> None:
-    want = site.store.append(build, want_entry("head gasket"), at=site.clock(), by="t")[0]
-    for _ in range(2):
-        typed = {"key": want.id, "count": "1", "once": once_of(client, f"/builds/{build}/shopping")}
-        assert client.send(f"/builds/{build}/shopping/arrived", typed).status_code == 303
-    assert "perhaps noted twice" in client.get(f"/builds/{build}/shopping").text
-
-
-@pytest.mark.parametrize("count", ["0", "-1", "1.5", "1000000", "٣"])
-def test_a_count_that_is_none_is_refused_beside_its_line(
-    client: Client, site: Site, build: str, count: str
-) -> None:
-    want = site.store.append(build, want_entry("head gasket"), at=site.clock(), by="t")[0]
-    answer = client.send(f"/builds/{build}/shopping/arrived", {"key": want.id, "count": count})
-    assert answer.status_code == 422
-    assert f'value="{count}"' in answer.text
-    assert site.store.last_number(build) == 2
-
-
-# -- running in ----------------------------------------------------------------------------------
-
-
-def test_nothing_is_dated_before_the_first_start(client: Client, build: str) -> None:
-    text = client.get(f"/builds/{build}/run-in").text
-    assert "The engine has not run yet" in text
-    assert "run-in.ics" not in text
-    answer = client.get(f"/builds/{build}/run-in.ics")
-    assert answer.status_code == 422
-    assert "Nothing to put into a calendar" in answer.text
-
-
-@pytest.mark.parametrize("script", [True, False])
-def test_what_it_has_run_makes_steps_due_and_done_ends_them(
-    open_page: Callable[..., Watched], site: Site, build: str, script: bool
-) -> None:
-    site.store.append(build, attempt_body("ran", 4.0), at=site.clock(), by="t")
-    page = open_page(f"/builds/{build}/run-in", java_script_enabled=script).page
-    page.get_by_role("button", name="One heat cycle more").click()
-    leaks = page.locator("#due li").filter(has_text="Leaks and fasteners")
-    leaks.get_by_role("button", name="Done").click()
-    expect(page.locator("#done")).to_contain_text("Leaks and fasteners")
-    page.get_by_label("on the distance meter now").fill("far")
-    page.get_by_label("running time since the start").fill("2 h")
-    page.get_by_role("button", name="Keep what it has run").click()
-    page.get_by_text("Nothing was written.").wait_for()
-    assert page.get_by_label("on the distance meter now").input_value() == "far"
-    assert page.get_by_label("running time since the start").input_value() == "2 h"
-    page.get_by_label("on the distance meter now").fill("160")
-    page.get_by_role("button", name="Keep what it has run").click()
-    expect(page.locator("#due")).to_contain_text("Chain and wheel nuts again")
-    readings = {e.body.what: (e.body.low, e.body.typed) for e in site.store.state(build).readings()}
-    assert readings == {"distance run": (160e3, "160 km"), "running time": (7200.0, "2 h")}
-
-
-def test_use_in_a_week_moves_the_dates(client: Client, site: Site, build: str) -> None:
-    site.store.append(build, attempt_body("ran", 4.0), at=site.clock(), by="t")
-    home = f"/builds/{build}/run-in"
-    assert "our assumption" in client.get(home).text
-    bad = client.send(f"{home}/use", {"use_distance": "200 km", "use_cycles": "-1"})
-    assert bad.status_code == 422
-    assert 'value="200 km"' in bad.text
-    typed = {"use_distance": "200 km", "use_running": "4", "use_cycles": "2,5"}
-    assert client.send(f"{home}/use", typed).status_code == 303
-    text = client.get(home).text
-    assert "200 km, 4 h and 2.5 heat cycles a week" in text
-    assert "our assumption" not in text
-
-
-def test_the_calendar_file_is_one_that_calendars_read(
-    client: Client, site: Site, build: str
-) -> None:
-    site.store.append(build, attempt_body("ran", 4.0), at=site.clock(), by="t")
-    answer = client.get(f"/builds/{build}/run-in.ics")
-    assert answer.headers["content-type"] == "text/calendar; charset=utf-8"
-    events = icalendar.Calendar.from_ical(answer.content).walk("VEVENT")
-    assert len({str(event["UID"]) for event in events}) == len(events) >= 8
-    assert any("chain and wheel nuts again" in str(event["SUMMARY"]) for event in events)
-
-
-def test_nothing_filled_in_is_refused(client: Client, site: Site, build: str) -> None:
-    assert client.send(f"/builds/{build}/run-in", {}).status_code == 422
-    assert client.send(f"/builds/{build}/shopping", {"item": " "}).status_code == 422
-    assert site.store.last_number(build) == 1
 
 
 # -- with the keyboard alone ---------------------------------------------------------------------

@@ -56,11 +56,6 @@ def build(site: Site) -> str:
     return str(site.store.create_build("Shed triple", text, site.clock(), "tester").id)
 
 
-@pytest.fixture
-def client(client_for: Callable[..., Client], site: Site) -> Client:
-    return client_for(create_app(site.store, clock=site.clock))
-
-
 def touch_of(number: int, what: str = "nothing", **more: Any) -> dict[str, Any]:
     """A touch as a phone sends it."""
     return {

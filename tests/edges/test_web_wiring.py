@@ -33,13 +33,6 @@ def bare(site: Site) -> str:
     return str(site.store.create_build("Bare", BARE, site.clock(), "tester").id)
 
 
-@pytest.fixture
-def client(site: Site, client_for: Callable[..., Any]) -> Any:
-    from tickover.web.app import create_app
-
-    return client_for(create_app(site.store, clock=site.clock))
-
-
 def test_pages_fit_a_phone_and_big_buttons_go_from_wire_to_wire(
     open_page: Callable[..., Watched], twin: str
 ) -> None:

@@ -1,5 +1,7 @@
 """Script in every text field of every page: shown as the text it is, on page, paper and in tables.
 
+Likewise in the names of files that are sent, in addresses, and in the names an engine file gives.
+
 The forms are found by walking the pages, so a new page is tried without being named here.
 """
 
@@ -7,9 +9,12 @@ from __future__ import annotations
 
 import csv
 import io
+import json
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 from edges.conftest import Client
@@ -34,6 +39,7 @@ class Form:
     action: str
     fields: dict[str, str] = field(default_factory=dict)
     texts: set[str] = field(default_factory=set)
+    files: set[str] = field(default_factory=set)
 
 
 class Page(HTMLParser):
@@ -64,6 +70,8 @@ class Page(HTMLParser):
         if tag == "textarea" or (tag == "input" and has.get("type", "text") == "text"):
             form.texts.add(name)
             form.fields.setdefault(name, "")
+        elif tag == "input" and has.get("type") == "file":
+            form.files.add(name)
         elif tag == "input" and has.get("type") in ("hidden", "radio", "checkbox"):
             form.fields.setdefault(name, has.get("value", ""))
         elif tag == "select":
@@ -143,6 +151,93 @@ def test_script_in_every_text_field_is_text_on_page_paper_and_in_tables(
     words = HOSTILE[:60]
     store.append(build, Reading("width", words, 1.0, 1.0, "m", words, words), at=AT, by=words)
     in_a_table(client, build)
+
+
+FILE_NAMES = (
+    "../../../escaped.txt",
+    "/etc/passwd",
+    "C:\\evil.exe",
+    f"<img src={MARK} onerror=x>.wav",
+)
+JUNK = (b"\x00\xff" * 300, b"PK\x03\x04" + b"A" * 600, f"<script>{MARK}</script>".encode())
+
+
+def test_files_of_any_name_and_content_are_refused_in_words_and_touch_no_disk(
+    bench: tuple[Client, Store, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client, store, build = bench
+    monkeypatch.chdir(tmp_path)
+    forms: dict[tuple[str, str], Form] = {}
+    for text in [*walk(client, build).values(), client.get("/").text]:
+        for form in Page(text).forms:
+            forms |= {(form.action, each): form for each in form.files}
+    assert len(forms) > 6, sorted(forms)
+    before = store.last_number(build)
+    for (action, each), form in sorted(forms.items(), key=lambda pair: pair[0]):
+        typed = {n: v for n, v in form.fields.items() if n != "token"}
+        for n, name in enumerate(FILE_NAMES):
+            sent = {each: (name, JUNK[n % len(JUNK)], "text/html")}
+            answer = client.send(action, typed, files=sent)
+            assert answer.status_code in (404, 422), (action, each, name, answer.text)
+            assert Page(answer.text).runs == [], (action, each, name)
+            assert f"<img src={MARK}" not in answer.text
+    assert store.last_number(build) == before
+    assert list(tmp_path.iterdir()) == []
+    assert not (tmp_path.parent / "escaped.txt").exists()
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/static/x/%2e%2e/session.py",
+        "/static/%2e%2e/%2e%2e/render.py",
+        "/static/x/..%2f..%2fbench.py",
+        "/static/x/%2fetc%2fpasswd",
+        "/static/x/..%5c..%5cbench.py",
+        "/static/x/base.css%00.js",
+        "{home}/pictures/..%2f..%2fbook.sqlite",
+        "{home}/pictures/%2e%2e",
+        "{home}/sheets/..%2f..%2f..%2fetc%2fpasswd.pdf",
+        "{home}/listen/..%2fbook.flac",
+        "/builds/..%2f..%2fetc",
+        "/builds/%00",
+    ],
+)
+def test_an_address_that_climbs_out_finds_nothing(
+    bench: tuple[Client, Store, str], path: str
+) -> None:
+    client, _, build = bench
+    answer = client.get(path.replace("{home}", f"/builds/{build}"))
+    assert answer.status_code == 404
+    assert "root:" not in answer.text
+    assert "import annotations" not in answer.text
+    assert Page(answer.text).runs == []
+
+
+def test_hostile_names_in_an_engine_file_are_text_on_every_page(
+    bench: tuple[Client, Store, str],
+) -> None:
+    client, store, _ = bench
+    bad = json.dumps(f"=#panic($1$)<script>alert('{MARK}')</script>")
+    examples = Path(__file__).parents[2] / "examples" / "engines"
+    text = (examples / "triple-240.toml").read_text()
+    text += f"""
+[[checks]]
+name = {bad}
+how = {bad}
+[[run_in]]
+name = {bad}
+days = 3
+"""
+    text = re.sub(r'^name = ".*"', f"name = {bad}", text, count=1, flags=re.MULTILINE)
+    hostile = store.create_build(HOSTILE[:60], text, AT, HOSTILE[:40]).id
+    pages = walk(client, hostile)
+    assert len(pages) > 15
+    for at, page in pages.items():
+        assert Page(page).runs == [], at
+        assert f"<script>alert('{MARK}" not in page, at
+    assert sum(MARK in page for page in pages.values()) == len(pages)
+    on_paper(store, hostile)
 
 
 def on_paper(store: Store, build: str) -> None:

@@ -19,6 +19,8 @@ _spec = importlib.util.spec_from_file_location("slow_cylinder", _path)
 slow_cylinder = importlib.util.module_from_spec(_spec)
 _spec.loader.exec_module(slow_cylinder)
 
+PRINTED = 6e-4  # half of the last digit given, and a little [W/(m2 K)]
+
 # speed [rpm], p [Pa], T [K], V [m3], Hohenberg, Woschni [W/(m2 K)], stroke 56 mm
 POINTS = [
     (400.0, 1500e3, 600.0, 1.622688e-5, 313.584, 91.479),
@@ -34,7 +36,7 @@ def test_film_coefficients_at_the_evaluated_points(rpm, p, t, v, hohenberg, wosc
     )
     row = CrankTest(engine).row()
     row[kernel.SPEED] = speed_from_rpm(rpm)
-    assert kernel._film(p, t, v, row) == pytest.approx(hohenberg, rel=1e-3)
+    assert kernel._film(p, t, v, row) == pytest.approx(hohenberg, abs=PRINTED)
     speed = 0.056 * speed_from_rpm(rpm) / math.pi
-    assert slow_cylinder.hohenberg(p, t, v, 0.056, speed) == pytest.approx(hohenberg, rel=1e-3)
-    assert slow_cylinder.woschni(p, t, v, 0.056, speed) == pytest.approx(woschni, rel=1e-3)
+    assert slow_cylinder.hohenberg(p, t, v, 0.056, speed) == pytest.approx(hohenberg, abs=PRINTED)
+    assert slow_cylinder.woschni(p, t, v, 0.056, speed) == pytest.approx(woschni, abs=PRINTED)
