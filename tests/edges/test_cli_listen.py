@@ -13,6 +13,7 @@ from tests.support_listen import engine_file, engine_sound, hum_file, packed
 
 from tickover.book.store import Store
 from tickover.cli import group
+from tickover.demo import open_running_demo
 from tickover.errors import FileError, InputError
 from tickover.tasks.listen.in_book import recordings
 
@@ -117,6 +118,25 @@ def test_the_synthesiser_labels_what_it_writes(tmp_path: Path) -> None:
     assert again.output.startswith("SYNTHETIC")
     with pytest.raises(InputError, match="written as WAV"):
         run("listen", str(tmp_path / "made.mp3"), "--engine", ENGINE, "--synthesise")
+
+
+def test_without_a_file_the_newest_kept_recording_is_told_and_the_others_named(
+    tmp_path: Path,
+) -> None:
+    book = str(tmp_path / "d.book")
+    with Store.open(book) as store:
+        build = open_running_demo(store)
+        first, newest = (kept.entry.number for kept in recordings(store.state(build)))
+    out = run("listen", "--where", book)
+    assert f"Entry {newest}: " in out.stderr
+    assert f"--entry {first}: " in out.stderr
+    assert out.stdout == run("listen", "--entry", str(newest), "--where", book).stdout
+    bare = tmp_path / "bare.toml"
+    bare.write_text('[engine]\nname = "x"\nlayout = "inline"\ncylinders = 4\n')
+    other = str(tmp_path / "o.book")
+    run("new", "--engine", str(bare), "--where", other)
+    with pytest.raises(InputError, match="No recording is kept"):
+        run("listen", "--where", other)
 
 
 def test_what_cannot_be_used_is_told(idle: str, tmp_path: Path) -> None:

@@ -13,8 +13,10 @@ from tickover.cli.options import build_option, engine_option, json_option, where
 from tickover.errors import FileError, InputError
 
 if TYPE_CHECKING:
+    from tickover.book.state import State
     from tickover.engine import EngineFile
     from tickover.pages.listen import ListenPage
+    from tickover.tasks.listen.in_book import KeptRecording
 
 LABEL = "synthetic: computed, not recorded from an engine"
 _NOT_HEARD = 1
@@ -62,14 +64,15 @@ def listen(
 ) -> None:
     """Idle speed, steadiness and a weak cylinder from a recording.
 
-    FILE is WAV, FLAC, OGG or MP3; m4a where this machine has ffmpeg. Exit code 0: understood.
-    1: refused, with the reason. 2: bad input.
+    FILE is WAV, FLAC, OGG or MP3; m4a where this machine has ffmpeg. Without one: the newest
+    recording kept with the build. Exit code 0: understood. 1: refused, with the reason. 2: bad
+    input.
     """
     if delete or weak:
         _write(build_name, where, delete, entry, weak, way)
         return
-    if file is None and not entry:
-        raise InputError("A recording is needed", allowed="a file, or --entry with its number",
+    if file is None and (engine_path is not None or synthesise):
+        raise InputError("A recording is needed", allowed="a file",
                          instead="tickover listen idle.wav --engine E.toml")  # fmt: skip
     if synthesise:
         _synthesise(_engine(engine_path, build_name, where), file, rpm, seconds, weak_strength)
@@ -116,18 +119,34 @@ def _from_file(
     return heard_page(engine, heard, before)
 
 
+def _kept(state: State, entry: str) -> KeptRecording:
+    """The recording asked for, or the newest; says on the side which others there are."""
+    from tickover.tasks.listen.in_book import find_recording, recordings
+
+    if entry:
+        return find_recording(state, entry)
+    *others, newest = recordings(state) or (None,)
+    if newest is None:
+        raise InputError("No recording is kept with this build yet",
+                         instead="tickover listen idle.wav --keep")  # fmt: skip
+    click.echo(f"Entry {newest.entry.number}: {newest.name}, {newest.entry.at[:10]}.", err=True)
+    for each in others:
+        click.echo(f"  also kept: --entry {each.entry.number}: {each.name}, {each.entry.at[:10]}",
+                   err=True)  # fmt: skip
+    return newest
+
+
 def _from_book(
     file: Path | None, about: str, earlier: Path | None, keep: bool, entry: str,
     build_name: str, where: str | None,
 ) -> ListenPage:  # fmt: skip
     from tickover.cli.opening import chosen_build, now, writer
     from tickover.pages.hearing import hear, heard_page, keep_heard, kept_page, read_file
-    from tickover.tasks.listen.in_book import find_recording
 
     with chosen_build(where, build_name) as bench:
         engine, state = bench.engine, bench.state
         if file is None:
-            return kept_page(bench.build, state, find_recording(state, entry))
+            return kept_page(bench.build, state, _kept(state, entry))
         name, content = read_file(file)
         heard = hear(engine, content, name, _rpm(about), decoder=True)
         before = None
@@ -139,7 +158,7 @@ def _from_book(
             click.echo(f"Entry {kept.number}: recording kept.", err=True)
             if before is None:
                 state = bench.state
-                return kept_page(bench.build, state, find_recording(state, kept.id))
+                return kept_page(bench.build, state, _kept(state, kept.id))
         return heard_page(engine, heard, before, state)
 
 
