@@ -80,7 +80,7 @@ def timing_bench_sheet(engine: EngineFile, page: TimingPage) -> dict[str, Any]:
             "inlet closes, after bottom", "exhaust opens, before bottom",
             "exhaust closes, after top",
         ],
-        "blanks": ["Valve measured", "Lift, mm", "Teeth of the cam sprocket"],
+        "blanks": ["Valve measured", "Lift, mm", "Cam sprocket, teeth"],
         "cautions": list(page.cautions),
         "afterwards": ["Piston stop out.", "Cam chain tensioned, plugs back in.",
                        "Written into the book."],

@@ -16,6 +16,7 @@ _TRIES = 4
 
 def start_card_sheet(card: StartCard) -> dict[str, Any]:
     """The start card: one page, whatever the build holds."""
+    room = 52 if len(card.in_the_way) > 2 else 110  # two may run over into a second line
     ends = [f"{_short(end.words, 36)} ({end.since})" for end in card.head.loose_ends]
     more = len(ends) - _MOST_ENDS
     practice = sorted({line.source for line in _lines(card) if "practice" in line.source})
@@ -27,7 +28,7 @@ def start_card_sheet(card: StartCard) -> dict[str, Any]:
         "machine": _short(card.machine),
         "answer": card.answer,
         "fit": card.fit,
-        "in_the_way": [_short(words, 52) for words in card.in_the_way],
+        "in_the_way": [_short(words, room) for words in card.in_the_way],
         "cautions": [{"words": line.words, "source": line.source} for line in card.cautions],
         "at_hand": [line.words for line in card.at_hand],
         "positions": [line.words for line in card.positions],

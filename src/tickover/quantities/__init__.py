@@ -16,7 +16,7 @@ from tickover.quantities.parse import (
     parse_series,
     whole_number,
 )
-from tickover.quantities.show import UNITS_SHOWN, show, show_range, to_unit
+from tickover.quantities.show import UNITS_SHOWN, show, show_range, shown_unit, to_unit
 from tickover.quantities.units import KINDS, Kind, Unit, find_unit, kind_of, unit_named
 
 __all__ = [
@@ -36,6 +36,7 @@ __all__ = [
     "parse_series",
     "show",
     "show_range",
+    "shown_unit",
     "to_unit",
     "unit_named",
     "whole_number",

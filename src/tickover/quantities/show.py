@@ -55,7 +55,7 @@ def to_unit(value_si: float, unit: str, kind: str) -> float:
     return (value_si - float(found.offset)) / float(found.factor)
 
 
-def _prefixed(unit: str, value_si: float) -> str:
+def shown_unit(unit: str, value_si: float) -> str:
     """As a meter shows them: '500 kΩ', not '500000 Ω'; '9.7 mA', not '0.0097 A'."""
     if unit == "A" and 0.0 < abs(value_si) < 0.1:
         return "mA"
@@ -105,7 +105,7 @@ def show(
     '9.7 mA'
     """
     if with_unit:
-        unit = _prefixed(unit, value_si)
+        unit = shown_unit(unit, value_si)
     found = find_unit(unit, kind)
     number = to_unit(value_si, unit, kind)
     if decimals is None:
@@ -140,7 +140,7 @@ def show_range(
     if high_si is None:
         return f"over {show(low_si, unit, kind, with_unit=with_unit)}"
     if with_unit:
-        unit = _prefixed(unit, low_si or high_si)
+        unit = shown_unit(unit, low_si or high_si)
     low = show(low_si, unit, kind, with_unit=False)
     high = show(high_si, unit, kind, with_unit=with_unit)
     if low == show(high_si, unit, kind, with_unit=False):

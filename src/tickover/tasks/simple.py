@@ -10,7 +10,7 @@ from tickover.book.state import State
 from tickover.decide.intervals import judge, probability_inside
 from tickover.engine import EngineFile
 from tickover.errors import InputError
-from tickover.quantities import kind_of, parse, parse_range, show, show_range, to_unit
+from tickover.quantities import kind_of, parse, parse_range, show, show_range, shown_unit, to_unit
 from tickover.tasks.finding import Check, Finding, StateWord
 
 _YES = {"yes": 1.0, "y": 1.0, "good": 1.0, "done": 1.0, "no": 0.0, "n": 0.0, "bad": 0.0}
@@ -188,6 +188,7 @@ def limit_words(engine: EngineFile, check: Check) -> str:
 
 def _fine(value_si: float, unit: str, kind: str) -> str:
     """A value with the unit's usual decimals, or more where they would hide most of it."""
+    unit = shown_unit(unit, value_si)
     number = abs(to_unit(value_si, unit, kind))
     if number == 0.0 or number >= 1.0:
         return show(value_si, unit, kind)
