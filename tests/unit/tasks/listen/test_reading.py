@@ -1,5 +1,7 @@
 """Recordings from files, and files that are none."""
 
+import io
+import tracemalloc
 from pathlib import Path
 
 import numpy as np
@@ -81,3 +83,50 @@ def test_too_long_and_too_large(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
         read_recording(path)
     with pytest.raises(FileError, match="too large"):
         read_bytes(path.read_bytes(), "long.wav")
+
+
+def claiming(frames: int, channels: int) -> bytes:
+    """A FLAC of a tenth of a second whose head claims to hold so many frames.
+
+    FLAC packs silence to almost nothing, so a small upload may truly unpack to such a length; the
+    count stands in the last 36 bits before the checksum of STREAMINFO (RFC 9639, 8.2).
+    """
+    held = io.BytesIO()
+    silence = np.zeros((4800, channels), dtype=np.int16)
+    soundfile.write(held, silence, 48_000, format="FLAC", subtype="PCM_16")
+    content = bytearray(held.getvalue())
+    assert content[:4] == b"fLaC"
+    assert content[4] & 0x7F == 0
+    place = 8 + 13  # after mark and block head: sizes 10 bytes, rate, channels and depth 28 bits
+    content[place] = (content[place] & 0xF0) | (frames >> 32)
+    content[place + 1 : place + 5] = (frames & 0xFFFFFFFF).to_bytes(4, "big")
+    return bytes(content)
+
+
+def test_more_values_than_may_be_unpacked_are_refused_before_they_are() -> None:
+    frames = reading.MOST_VALUES // 8 + 1
+    content = claiming(frames, 8)
+    assert len(content) < 20_000
+    tracemalloc.start()
+    with pytest.raises(FileError, match="too many channels for its length") as told:
+        read_bytes(content, "silence.flac")
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert "8 channels of 313 s" in str(told.value)
+    assert peak < 2_000_000  # half a gigabyte, had it been unpacked
+
+
+def test_the_most_values_are_read_and_one_more_is_not(monkeypatch: pytest.MonkeyPatch) -> None:
+    held = io.BytesIO()
+    soundfile.write(held, np.stack([WAVE, WAVE, WAVE], axis=1), RATE, format="FLAC")
+    monkeypatch.setattr(reading, "MOST_VALUES", 3 * WAVE.size)
+    assert read_bytes(held.getvalue(), "three.flac").samples.size == WAVE.size
+    monkeypatch.setattr(reading, "MOST_VALUES", 3 * WAVE.size - 1)
+    with pytest.raises(FileError, match="one or two"):
+        read_bytes(held.getvalue(), "three.flac")
+
+
+def test_no_length_within_the_limits_unpacks_to_more_than_half_a_gigabyte() -> None:
+    # What libsndfile hands over is four bytes a value; two channels of the longest pass.
+    assert 4 * reading.MOST_VALUES <= 500_000_000
+    assert 2 * reading.LONGEST_S * 96_000 <= reading.MOST_VALUES
