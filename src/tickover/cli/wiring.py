@@ -139,6 +139,10 @@ def print_wiring(page: WiringPage) -> None:
     for d in page.drops:
         word = "" if d.met else " TOO MUCH"
         click.echo(f"  {d.name:24} {d.current:>8} {d.drop:>7} of {d.allowed} ({d.share}){word}")
+    if page.starter:
+        heading("Starter cables")
+        for words in page.starter:
+            wrapped(words, "  ")
     heading("Loads against the generator")
     for words in (*page.balance, *page.lower):
         wrapped(words, "  ")

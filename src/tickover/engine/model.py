@@ -43,6 +43,7 @@ from tickover.engine.tables.service import Service
 from tickover.engine.tables.shims import Blades, Shims
 from tickover.engine.tables.show import Show
 from tickover.engine.tables.start import FaultWeights, RunIn, Start, run_in_clashes
+from tickover.engine.tables.startercables import StarterCable, starter_clashes
 from tickover.engine.tables.starting import Battery, Interlocks, Starter
 from tickover.engine.tables.valves import Valves
 from tickover.engine.tables.wiring import Circuit, Load, Wiring
@@ -77,6 +78,9 @@ class EngineFile(Table):
     exhaust: Exhaust | None = Field(default=None, description="Open, baffled or standard.")
     battery: Battery | None = Field(default=None, description="The battery and its cables.")
     starter: Starter | None = Field(default=None, description="What turns the engine.")
+    starter_cables: Annotated[tuple[StarterCable, ...], several("starter_cables")] = Field(
+        default=(), description="What the starter's current passes, there and back."
+    )
     interlocks: Interlocks | None = Field(default=None, description="What forbids starting.")
     charging: Charging | None = Field(
         default=None, description="Alternator, regulator, what is drawn at rest."
@@ -143,8 +147,8 @@ class EngineFile(Table):
     def all_clashes(self) -> tuple[Clash, ...]:
         """What in one table contradicts another."""
         found = [clash for table in self.tables() for clash in table.clashes(self)]
-        for check in (fit_clashes, fastener_clashes, cable_clashes, wiring_clashes,
-                      contact_clashes, run_in_clashes, own_clashes):  # fmt: skip
+        for check in (fit_clashes, fastener_clashes, cable_clashes, starter_clashes,
+                      wiring_clashes, contact_clashes, run_in_clashes, own_clashes):  # fmt: skip
             found += check(self)
         return tuple(found)
 

@@ -18,8 +18,9 @@ from tickover.pages.wording import count_words, sentence
 from tickover.physics.wire import WireSize
 from tickover.tasks.wiring.balance import Balance, Swapped, balance, swapped
 from tickover.tasks.wiring.in_book import NAMES, loom_described
-from tickover.tasks.wiring.problems import loom_problems
+from tickover.tasks.wiring.problems import loom_problems, starter_problems
 from tickover.tasks.wiring.sizing import Sized, Sizing, extrapolated, size_loom
+from tickover.tasks.wiring.starter import StarterWay, starter_way
 
 CAUTIONS = (
     "Battery disconnected before any work on the loom, earth clamp off first, on last.",
@@ -103,6 +104,7 @@ class WiringPage:
     drops: tuple[DropLine, ...]
     balance: tuple[str, ...]
     lower: tuple[str, ...]
+    starter: tuple[str, ...]
     assumed: tuple[str, ...]
     checks: tuple[ProvingLine, ...]
     whys: tuple[Why, ...]
@@ -132,19 +134,20 @@ def wiring_page(
     """
     states = states_for(engine, state)
     lines = lines_of(engine, states, NAMES)
-    sizing, refused = None, ""
-    if loom_described(engine):
-        try:
-            sizing = size_loom(engine)
-        except InputError as wrong:
-            refused = str(wrong)
+    sizing, way, refused = None, None, ""
+    try:
+        sizing = size_loom(engine) if loom_described(engine) else None
+        way = starter_way(engine)
+    except InputError as wrong:
+        refused = str(wrong)
+    problems = starter_problems(engine, way, text)
     if sizing is None:
         return WiringPage(
             "Wiring", "This loom cannot be sized." if refused else "No loom is described yet.",
-            loom_described(engine), (), refused, (), (), (), (), (), (), (), (), lines, WHYS,
-            CAUTIONS, False, head,
+            loom_described(engine), problems, refused, (), (), (), (), (), (), (),
+            _starter_words(way), (), lines, WHYS, CAUTIONS, False, head,
         )  # fmt: skip
-    problems = loom_problems(engine, sizing, text)
+    problems = (*loom_problems(engine, sizing, text), *problems)
     wires = {id(w): wire_line(engine, sizing, w) for w in sizing.wires}
 
     def of(side: str, circuit: str = "") -> tuple[WireLine, ...]:
@@ -179,6 +182,7 @@ def wiring_page(
         drops=drops,
         balance=_balance_words(balance(engine)),
         lower=_lower_words(change) if change is not None else (),
+        starter=_starter_words(way),
         assumed=_assumed(engine, sizing),
         checks=lines,
         whys=WHYS,
@@ -314,6 +318,26 @@ def _lower_words(change: Swapped) -> tuple[str, ...]:
     return tuple(rows)
 
 
+def _starter_words(way: StarterWay | None) -> tuple[str, ...]:
+    """The starter's way in sentences: each stretch, then all of them against what may be lost."""
+    if way is None:
+        return ()
+    rows = []
+    for each in way.stretches:
+        lost = f"{1e3 * each.ohm:.2f} mohm, loses {each.drop:.2f} V"
+        if each.size is None:
+            rows.append(f"{each.name}: {lost}.")
+            continue
+        how = "as it is lying" if each.given else "chosen"
+        rows.append(f"{each.name}: {each.size.words}, {how}; {lost}; ten seconds warm it by "
+                    f"{each.rise:.0f} K at most.")  # fmt: skip
+    word = "" if way.met else ": too much"
+    rows.append(f"Together {way.drop:.2f} V of {way.allowed:.2f} V at {way.current:.0f} A{word}. "
+                "Lugs, relay contacts and bolted joints are in it only where a resistance is "
+                "given: measure the drop at the starter.")  # fmt: skip
+    return tuple(sentence(row) for row in rows)
+
+
 def _assumed(engine: EngineFile, sizing: Sizing) -> tuple[str, ...]:
     """What the sizes rest on."""
     wiring = engine.wiring
@@ -370,6 +394,15 @@ WHYS = (
         "sum of I R20 L (234.5 + t)/254.5 over the way <= allowed; least copper of all choices",
         "IEC 60228 class 5 or ASTM B258 with AC 43.13-1B; t from the same heat balance",
         "the standard's greatest resistance, so the drop is an upper one; contacts not in it",
+    ),
+    Why(
+        "Starter cables",
+        ("current while cranking, length and size of each cable, resistance of what is no cable",),
+        "sum of I R20 L (234.5 + t)/254.5 + I R <= allowed; least copper of all choices; none that "
+        "ten seconds warm by 40 K: (K A)^2 ln((234.5 + t end)/(234.5 + t)) = I^2 s",
+        "IEC 60228 class 5; IEC 60949, K = 226 A s^0.5/mm2 (third party); 0.5 V for 12 V is "
+        "common practice, no source",
+        "ten seconds and 40 K are our assumption; contacts are not in it unless given",
     ),
     Why(
         "Fuse",

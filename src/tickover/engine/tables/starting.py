@@ -77,6 +77,16 @@ class Starter(Table):
     ] = Field(
         default=None, alias="cranking_speed", description="Crank speed while cranking, plugs out."
     )
+    current_a: Annotated[
+        float | None, Size("The current while cranking", "current", 10.0, 600.0, 120.0)
+    ] = Field(default=None, alias="current", description="By a clamp meter, starter turning.")
+    cable_drop_v: Annotated[
+        float | None, Size("The drop along the starter's cables", "voltage", 0.05, 3.0, 0.5)
+    ] = Field(
+        default=None,
+        alias="cable_drop",
+        description="Most there and back while cranking; 0.5 V for 12 V if left out.",
+    )
 
     @property
     def electric(self) -> bool:
@@ -87,6 +97,8 @@ class Starter(Table):
         """Without a cranking speed no flow can be expected."""
         if self.cranking_hz is None:
             yield FallenAway("Expected oil flow without a speed read", "[starter] cranking_speed")
+        if whole.starter_cables and self.current_a is None:
+            yield FallenAway("Starter cables by their drop", "[starter] current")
 
 
 class Interlocks(Table):

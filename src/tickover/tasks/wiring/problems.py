@@ -8,6 +8,7 @@ from tickover.errors import Problem
 from tickover.physics.wire_current import FUSES, LOADING, fuse_for
 from tickover.tasks.wiring.schedule import branch_lines
 from tickover.tasks.wiring.sizing import Sized, Sizing, circuit_current
+from tickover.tasks.wiring.starter import StarterWay
 
 Key = tuple[str | int, ...]
 
@@ -94,6 +95,25 @@ def loom_problems(engine: EngineFile, sizing: Sizing, text: str = "") -> tuple[P
                 f"{load.drop:.2f} V", f"{load.allowed:.2f} V",
                 "a shorter way, a relay, or a greater drop if that is right")  # fmt: skip
     return tuple(sorted(found, key=lambda p: p.line or 0))
+
+
+def starter_problems(
+    engine: EngineFile, way: StarterWay | None, text: str = ""
+) -> tuple[Problem, ...]:
+    """Starter cables that lose too much, with the line of the one that loses most."""
+    if way is None or way.met:
+        return ()
+    worst = max(range(len(way.stretches)), key=lambda i: way.stretches[i].drop)
+    lines = key_lines(text) if text else {}
+    lying = any(each.given for each in way.stretches)
+    instead = "a thicker or shorter cable there" if lying else "shorter cables"
+    return (
+        Problem(
+            lines.get(("starter_cables", worst)), "starter_cables",
+            f"The starter's cables lose too much, most of it {way.stretches[worst].name}",
+            f"{way.drop:.2f} V", f"{way.allowed:.2f} V", instead,
+        ),
+    )  # fmt: skip
 
 
 def _beyond_all_sizes(sizing: Sizing, given: set[str], main_given: bool) -> list[Sized]:
