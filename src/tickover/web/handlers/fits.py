@@ -241,6 +241,5 @@ def keep_control(request: Request, form: Form) -> Response:
         bodies = typed_bodies(opened, check, form)
     except InputError as error:
         return _draw_controls(request, opened, 422, typed=form, at=check.key, error=error)
-    bench = opened.bench
-    kept = bench.store.append(opened.row.id, bodies, at=bench.clock(), by=bench.by)
+    kept = opened.keep(*bodies)
     return see(f"{opened.home}/controls?kept={kept[-1].id}#try")
