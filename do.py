@@ -44,6 +44,8 @@ def ensure_environment() -> None:
     if call(*install, "--require-hashes", "-r", LOCK) != 0:
         sys.exit("The packages of requirements.lock could not be installed; see the lines above.")
     link_package()
+    # So that nobody waits for it later: the inner loops of the models, compiled once and kept.
+    call(PYTHON, "-m", "tickover.tasks.warming")
     stamp.write_text(wanted)
 
 

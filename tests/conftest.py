@@ -10,6 +10,9 @@ from hypothesis import HealthCheck, settings
 # small matrices only wait for each other (listening takes half the processor time without them).
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
+# A test works its answers out; those that prove the keeping set a folder of their own.
+os.environ["TICKOVER_ANSWERS"] = "off"
+
 # Two busy cores make wall-clock deadlines meaningless; the same examples are tried every time.
 settings.register_profile(
     "bench",

@@ -49,7 +49,7 @@ class ClashError(ValueError):
 class Table(BaseModel):
     """Base of the tables: frozen, and an unknown key is an error."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, defer_build=True)
 
     FALLS_AWAY: ClassVar[tuple[str, ...]] = ()
     """The checks that cannot be made when the whole table is left out."""

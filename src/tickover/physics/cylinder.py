@@ -279,7 +279,7 @@ def crank_many(rows: NDArray[np.float64], strokes: int, *, threads: int = 1) -> 
     InputError
         If strokes is out of range.
     """
-    from tickover.physics.cylinder_kernel import crank_tests
+    from tickover.physics.cylinder_kernel import crank_tests, room
 
     if not 1 <= strokes <= 40:
         raise InputError(
@@ -289,7 +289,7 @@ def crank_many(rows: NDArray[np.float64], strokes: int, *, threads: int = 1) -> 
     readings = np.empty((table.shape[0], strokes))
     peaks = np.empty_like(readings)
     if threads <= 1 or table.shape[0] < 16:
-        crank_tests(table, readings, peaks)
+        crank_tests(table, readings, peaks, *room())
         return readings
     parts: Sequence[NDArray[np.intp]] = np.array_split(np.arange(table.shape[0]), threads)
     with ThreadPoolExecutor(threads) as pool:
@@ -299,6 +299,7 @@ def crank_many(rows: NDArray[np.float64], strokes: int, *, threads: int = 1) -> 
                 table[part[0] : part[-1] + 1],
                 readings[part[0] : part[-1] + 1],
                 peaks[part[0] : part[-1] + 1],
+                *room(),
             )
             for part in parts
             if part.size

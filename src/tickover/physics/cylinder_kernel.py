@@ -50,6 +50,9 @@ COLUMNS = 26
 #: Above this area per displacement and speed [m2 s/m3] the port is as good as the open air.
 OPEN_THROTTLE = 5e-3
 
+#: Steps on the way up, ten times the usual ones where a great leak makes the gas stiff.
+MOST_STEPS = 640
+
 _R = AIR_GAS_CONSTANT
 _A0, _A1, _A2, _A3, _A4 = HEAT_POLYNOMIAL
 _DEG = math.pi / 180.0
@@ -485,13 +488,27 @@ def _rest_of_port(q: float, row: NDArray[np.float64]) -> float:
     return q
 
 
+def room() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """State, path (p, m, crank angle) and volumes on the way up, for one thread at a time.
+
+    Made here and not in the loop: arrays made inside compiled code add seconds to its compiling.
+    """
+    return np.zeros(7), np.empty((MOST_STEPS + 1, 3)), np.empty((2 * MOST_STEPS + 1, 3))
+
+
 @compiled
 def crank_test(
-    row: NDArray[np.float64], readings: NDArray[np.float64], peaks: NDArray[np.float64]
+    row: NDArray[np.float64],
+    readings: NDArray[np.float64],
+    peaks: NDArray[np.float64],
+    state: NDArray[np.float64],
+    path: NDArray[np.float64],
+    up: NDArray[np.float64],
 ) -> int:
     """Crank one cylinder; fill gauge pressures [Pa absolute] and cylinder peaks per stroke.
 
-    Returns the stroke after which gas exchange repeated itself, or 0 if it never did.
+    state, path and up are room to work in (see `room`). Returns the stroke after which gas
+    exchange repeated itself, or 0 if it never did.
     """
     # A small volume behind the check valve fills within a few degrees: finer steps for it.
     steps = 36 if row[GAUGE_V] > 3e-6 else 64
@@ -500,18 +517,16 @@ def crank_test(
     face = 0.25 * math.pi * row[BORE] * row[BORE]
     quickness = row[LEAK] * 280.0 / (face * row[STROKE]) / row[SPEED]  # per rad
     longest = (4.0 * math.pi - row[IN_CLOSES]) * grading / steps
-    steps *= min(1 + int(quickness * longest / 0.1), 10)
+    steps = min(steps * min(1 + int(quickness * longest / 0.1), 10), MOST_STEPS)
     start, tdc = row[IN_CLOSES], 4.0 * math.pi
-    state = np.zeros(7)
-    path = np.zeros((steps + 1, 2))
+    for i in range(state.size):
+        state[i] = 0.0
     # The way up is the same every stroke: its angles and volumes are worked out once.
-    angles = np.empty(steps + 1)
-    up = np.empty((2 * steps + 1, 3))
     for i in range(steps + 1):
-        angles[i] = tdc - (tdc - start) * (1.0 - i / steps) ** grading
-        up[2 * i, 0], up[2 * i, 1], up[2 * i, 2] = _volume(angles[i], row)
+        path[i, 2] = tdc - (tdc - start) * (1.0 - i / steps) ** grading
+        up[2 * i, 0], up[2 * i, 1], up[2 * i, 2] = _volume(path[i, 2], row)
         if i > 0:
-            mid = 0.5 * (angles[i - 1] + angles[i])
+            mid = 0.5 * (path[i - 1, 2] + path[i, 2])
             up[2 * i - 1, 0], up[2 * i - 1, 1], up[2 * i - 1, 2] = _volume(mid, row)
     air_p, cracking = row[AIR_P], row[CRACKING]
     # At rest, outside air everywhere; the first intake stroke starts at top dead centre.
@@ -533,7 +548,7 @@ def crank_test(
             k = 2 * i
             closed_step(
                 state,
-                angles[i] - angles[i - 1],
+                path[i, 2] - path[i - 1, 2],
                 (up[k - 2, 0], up[k - 2, 1], up[k - 2, 2]),
                 (up[k - 1, 0], up[k - 1, 1], up[k - 1, 2]),
                 (up[k, 0], up[k, 1], up[k, 2]),
@@ -583,8 +598,13 @@ def crank_test(
 
 @compiled
 def crank_tests(
-    rows: NDArray[np.float64], readings: NDArray[np.float64], peaks: NDArray[np.float64]
+    rows: NDArray[np.float64],
+    readings: NDArray[np.float64],
+    peaks: NDArray[np.float64],
+    state: NDArray[np.float64],
+    path: NDArray[np.float64],
+    up: NDArray[np.float64],
 ) -> None:
     """`crank_test` for each row; readings and peaks have shape (rows, strokes)."""
     for i in range(rows.shape[0]):
-        crank_test(rows[i], readings[i], peaks[i])
+        crank_test(rows[i], readings[i], peaks[i], state, path, up)

@@ -7,6 +7,7 @@ from functools import lru_cache
 from tickover.book.state import State
 from tickover.engine import EngineFile, parse_engine_file
 from tickover.plan.checks import CheckState, check_states, stale_places
+from tickover.tasks.remembered import remembered
 from tickover.tasks.valves import (
     USUAL,
     Assumptions,
@@ -28,7 +29,7 @@ def engine_of_text(text: str, name: str) -> EngineFile:
     return parse_engine_file(text, name)
 
 
-@lru_cache(maxsize=_KEPT)
+@remembered
 def _assessed(
     engine_key: tuple[str, str],
     readings: tuple[ClearanceReading, ...],

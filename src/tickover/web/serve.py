@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import uvicorn
 
 from tickover.errors import InputError
+from tickover.tasks.warming import compile_all_beside
 from tickover.web.app import create_app
 from tickover.web.bench import system_clock
 from tickover.web.phone.pairing import Pairing
@@ -143,10 +144,13 @@ def serve(
     if pairing is not None and say_pairing is not None:
         say_pairing(pairing)
     threading.Thread(target=_load_numerics, daemon=True).start()
+    compiling = compile_all_beside()
     try:
         uvicorn.Server(config).run(sockets=sockets)
     except KeyboardInterrupt:
         pass  # Ctrl-C is how a person stops it; every answered write is in the book already
     finally:
+        if compiling is not None:
+            compiling.terminate()
         for sock in sockets:
             sock.close()

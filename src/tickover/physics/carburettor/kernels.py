@@ -188,20 +188,40 @@ def _piston_state(opening: float, speed: float, inlet: float, fixed: Floats, air
     out[4] = inlet
 
 
+def air_states(
+    states: Floats, openings: Floats, speeds: Floats, fixed: Floats, air: Floats
+) -> None:
+    """Fill in the state of the air at n points, shape (n, 5): see `layout.STATE`."""
+    # Two loops, so that only the one this carburettor needs is compiled.
+    (_piston_states if fixed[23] > 0.0 else _slide_states)(states, openings, speeds, fixed, air)
+
+
 @compiled
-def air_states(openings: Floats, speeds: Floats, fixed: Floats, air: Floats) -> Floats:
-    """State of the air at n points, shape (n, 5): see `layout.STATE`."""
-    states = np.empty((openings.size, 5))
+def _slide_states(
+    states: Floats, openings: Floats, speeds: Floats, fixed: Floats, air: Floats
+) -> None:
     for i in range(openings.size):
         inlet = air[0]
-        # The box pulls down with the square of the flow; three passes settle it to 0.1 Pa.
-        for _ in range(4 if air[6] > 0.0 else 1):
-            if fixed[23] > 0.0:
-                _piston_state(openings[i], speeds[i], inlet, fixed, air, states[i])
-            else:
-                _slide_state(openings[i], speeds[i], inlet, fixed, air, states[i])
+        for _ in range(box_passes(air)):
+            _slide_state(openings[i], speeds[i], inlet, fixed, air, states[i])
             inlet = max(air[0] - air[6] * states[i, 1] ** 2, 0.5 * air[0])
-    return states
+
+
+@compiled
+def _piston_states(
+    states: Floats, openings: Floats, speeds: Floats, fixed: Floats, air: Floats
+) -> None:
+    for i in range(openings.size):
+        inlet = air[0]
+        for _ in range(box_passes(air)):
+            _piston_state(openings[i], speeds[i], inlet, fixed, air, states[i])
+            inlet = max(air[0] - air[6] * states[i, 1] ** 2, 0.5 * air[0])
+
+
+@compiled
+def box_passes(air: Floats) -> int:
+    """The box pulls down with the square of the flow; three passes more settle it to 0.1 Pa."""
+    return 4 if air[6] > 0.0 else 1
 
 
 @compiled
@@ -295,42 +315,26 @@ def main_fuel(
 
 
 @compiled
-def fuel_flows(states: Floats, setting: Floats, annulus: Floats, factors: Floats, fixed: Floats,
-               air: Floats) -> Floats:  # fmt: skip
-    """Pilot and main fuel at n points, shape (n, 2) [kg/s]."""
-    flows = np.empty((states.shape[0], 2))
+def fuel_flows(flows: Floats, states: Floats, setting: Floats, annulus: Floats, factors: Floats,
+               fixed: Floats, air: Floats) -> None:  # fmt: skip
+    """Fill in pilot and main fuel at n points, shape (n, 2) [kg/s]."""
     for i in range(states.shape[0]):
         flows[i, 0] = math.exp(factors[0]) * pilot_fuel(
             states[i], setting[0], setting[1], fixed, air
         )
         flows[i, 1] = main_fuel(states[i], setting[2], setting[3], annulus[i], factors[1],
                                 factors[2], factors[3], fixed, air)  # fmt: skip
-    return flows
 
 
 @compiled
-def ln_lambda(states: Floats, setting: Floats, annulus: Floats, factors: Floats, fixed: Floats,
-              air: Floats) -> Floats:  # fmt: skip
-    """ln of lambda at n points [-]."""
-    flows = fuel_flows(states, setting, annulus, factors, fixed, air)
-    out = np.empty(states.shape[0])
-    for i in range(states.shape[0]):
-        fuel = max(flows[i, 0] + flows[i, 1], 1e-15)
-        out[i] = math.log(states[i, 1] / (air[4] * fuel))
-    return out
-
-
-@compiled
-def ln_lambda_slopes(states: Floats, setting: Floats, annulus: Floats, factors: Floats,
-                     fixed: Floats, air: Floats) -> Floats:  # fmt: skip
-    """ln lambda and its slopes in the four factors, shape (n, 5)."""
+def ln_lambda_slopes(out: Floats, states: Floats, setting: Floats, annulus: Floats,
+                     factors: Floats, fixed: Floats, air: Floats) -> None:  # fmt: skip
+    """Fill in ln lambda and its slopes in the four factors, shape (n, 5)."""
     # The slope in the pilot factor is the pilot's share; the others by a small step, where main
     # and needle leave the depression as it is.
     step = 1e-4
-    n = states.shape[0]
-    out = np.empty((n, 5))
     grown = math.exp(step)
-    for i in range(n):
+    for i in range(states.shape[0]):
         state = states[i]
         pilot = math.exp(factors[0]) * pilot_fuel(state, setting[0], setting[1], fixed, air)
         main = fixed[12] * QUARTER_PI * setting[3] * setting[3] * math.exp(factors[1])
@@ -348,18 +352,16 @@ def ln_lambda_slopes(states: Floats, setting: Floats, annulus: Floats, factors: 
         out[i, 2] = (base - by_main) / (total * step)
         out[i, 3] = (base - by_needle) / (total * step)
         out[i, 4] = (base - by_cutaway) / (total * step)
-    return out
 
 
 @compiled
 def slopes_of_many(
-    states: Floats, jets: Floats, rings: Floats, factors: Floats, fixed: Floats, air: Floats
-) -> Floats:
+    out: Floats, states: Floats, jets: Floats, rings: Floats, factors: Floats, fixed: Floats,
+    air: Floats,
+) -> None:  # fmt: skip
     """`ln_lambda_slopes` of m settings at n points, shape (m, n, 5)."""
-    out = np.empty((jets.shape[0], states.shape[0], 5))
     for i in range(jets.shape[0]):
-        out[i] = ln_lambda_slopes(states, jets[i], rings[i], factors, fixed, air)
-    return out
+        ln_lambda_slopes(out[i], states, jets[i], rings[i], factors, fixed, air)
 
 
 @compiled

@@ -154,7 +154,8 @@ def points(
     speeds = np.ascontiguousarray(speeds_rpm, dtype=float)
     fixed = fixed_numbers(carburettor, engine)
     numbers = air_numbers(air, carburettor)
-    states = kernels.air_states(openings, speeds, fixed, numbers)
+    states = np.empty((openings.size, 5))
+    kernels.air_states(states, openings, speeds, fixed, numbers)
     return Points(
         openings, speeds, states, fixed, numbers, carburettor.bore, carburettor.needle_jet
     )
@@ -190,29 +191,32 @@ def ln_lambda(at: Points, setting: Setting, factors: Floats) -> Floats:
     array, shape (n,)
         [-]
     """
-    from tickover.physics.carburettor import kernels
-
-    return kernels.ln_lambda(
-        at.states, setting_numbers(setting), annulus(at, setting), factors, at.fixed, at.air
-    )
+    return ln_lambda_slopes(at, setting, factors)[:, 0].copy()
 
 
 def ln_lambda_slopes(at: Points, setting: Setting, factors: Floats) -> Floats:
     """ln of lambda (first column) and its slopes in the four factors, shape (n, 5) [-]."""
     from tickover.physics.carburettor import kernels
 
-    return kernels.ln_lambda_slopes(
-        at.states, setting_numbers(setting), annulus(at, setting), factors, at.fixed, at.air
-    )
+    # The loop over many settings, with one: it is compiled anyway.
+    out = np.empty((1, at.states.shape[0], 5))
+    kernels.slopes_of_many(
+        out, at.states, setting_numbers(setting)[np.newaxis], annulus(at, setting)[np.newaxis],
+        factors, at.fixed, at.air,
+    )  # fmt: skip
+    slopes: Floats = out[0]
+    return slopes
 
 
 def fuel_flows(at: Points, setting: Setting, factors: Floats) -> Floats:
     """Pilot and main fuel at the points, shape (n, 2) [kg/s]."""
     from tickover.physics.carburettor import kernels
 
-    return kernels.fuel_flows(
-        at.states, setting_numbers(setting), annulus(at, setting), factors, at.fixed, at.air
+    out = np.empty((at.states.shape[0], 2))
+    kernels.fuel_flows(
+        out, at.states, setting_numbers(setting), annulus(at, setting), factors, at.fixed, at.air
     )
+    return out
 
 
 def anchor(at: Points, setting: Setting, wanted_ln_lambda: Floats, spread: float = 0.5) -> Floats:

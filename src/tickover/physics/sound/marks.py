@@ -303,13 +303,22 @@ def explained(signal: NDArray[np.float64], marks: Marks, use: NDArray[np.bool_])
     return power / (power + noise)
 
 
-@compiled
 def _matches(
     signal: NDArray[np.float64], pulses: NDArray[np.float64], before: int
 ) -> NDArray[np.float64]:
+    """How each pulse lies on the sound at each place."""
+    found = np.empty((pulses.shape[0], signal.size))
+    _fill_matches(found, signal, pulses, before)
+    return found
+
+
+@compiled
+def _fill_matches(
+    found: NDArray[np.float64], signal: NDArray[np.float64], pulses: NDArray[np.float64],
+    before: int,
+) -> None:  # fmt: skip
     slots, length = pulses.shape
     size = signal.size
-    found = np.zeros((slots, size))
     for slot in range(slots):
         for place in range(size):
             first = max(0, before - place)
@@ -318,10 +327,8 @@ def _matches(
             for index in range(first, last):
                 total += signal[place - before + index] * pulses[slot, index]
             found[slot, place] = total
-    return found
 
 
-@compiled
 def _best_marks(
     match: NDArray[np.float64],
     cycle: NDArray[np.float64],
@@ -329,9 +336,28 @@ def _best_marks(
     tolerance: float,
     reach: float,
 ) -> NDArray[np.int64]:
+    """The marks, in cycles and slots, that lie best on the sound with even enough gaps."""
     slots, size = match.shape
     total = np.full((slots, size), -1e30)
     back = np.full((slots, size), -1, dtype=np.int32)
+    places = np.empty(size, dtype=np.int64)
+    count = _follow_marks(match, cycle, gaps, tolerance, reach, total, back, places)
+    return places[: count // slots * slots][::-1].reshape(-1, slots)
+
+
+@compiled
+def _follow_marks(
+    match: NDArray[np.float64],
+    cycle: NDArray[np.float64],
+    gaps: NDArray[np.float64],
+    tolerance: float,
+    reach: float,
+    total: NDArray[np.float64],
+    back: NDArray[np.int32],
+    places: NDArray[np.int64],
+) -> int:
+    """Fill in the places from the last mark to the first; gives their count."""
+    slots, size = match.shape
     for place in range(size):
         for slot in range(slots):
             previous = (slot - 1) % slots
@@ -362,17 +388,11 @@ def _best_marks(
     count = 0
     slot, place = last, end
     while place >= 0 and total[slot, place] > -1e29:
+        places[count] = place
         count += 1
         place = back[slot, place]
         slot = (slot - 1) % slots
-    cycles = count // slots
-    marks = np.zeros((cycles, slots), dtype=np.int64)
-    slot, place = last, end
-    for number in range(cycles * slots - 1, -1, -1):
-        marks[number // slots, slot] = place
-        place = back[slot, place]
-        slot = (slot - 1) % slots
-    return marks
+    return count
 
 
 def _between_samples(match: NDArray[np.float64], places: NDArray[np.int64]) -> NDArray[np.float64]:

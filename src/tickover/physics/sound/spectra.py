@@ -116,11 +116,12 @@ def whitened_frames(
     pieces = np.lib.stride_tricks.sliding_window_view(padded, length)
     window = np.hanning(length).astype(np.float32)
     values = np.empty((times_s.size, last - first + 1), dtype=np.float32)
+    total = np.zeros(high - low + 2)
     for start in range(0, times_s.size, CHUNK):
         rows = pieces[begins[start : start + CHUNK]]
         rows = (rows - np.mean(rows, axis=1, keepdims=True)) * window
         lines = scipy.fft.rfft(rows, size, axis=1)
-        _whiten(lines, low, high, first, reach, values[start : start + CHUNK])
+        _whiten(lines, low, high, first, reach, total, values[start : start + CHUNK])
     return Frames(values, np.arange(first, last + 1, dtype=np.float64) * step)
 
 
@@ -131,11 +132,11 @@ def _whiten(
     high: int,
     first: int,
     reach: int,
+    total: NDArray[np.float64],
     values: NDArray[np.float32],
 ) -> None:
     """Magnitude to the power 0.75 over its mean within `reach` bins, less one."""
     frames, bins = values.shape
-    total = np.zeros(high - low + 2)
     for frame in range(frames):
         for index in range(low, high + 1):
             line = lines[frame, index]

@@ -125,15 +125,20 @@ def best_path(scores: NDArray[np.float32]) -> NDArray[np.int64]:
     >>> print(best_path(np.eye(3, dtype=np.float32)))
     [0 1 2]
     """
-    return np.asarray(_viterbi(scores, STEPS_PER_HOP, STEP_COST))
+    back = np.zeros(scores.shape, dtype=np.int16)
+    total = np.empty((2, scores.shape[1]))
+    total[0] = scores[0]
+    path = np.zeros(scores.shape[0], dtype=np.int64)
+    _viterbi(scores, STEPS_PER_HOP, STEP_COST, back, total[0], total[1], path)
+    return path
 
 
 @compiled
-def _viterbi(scores: NDArray[np.float32], reach: int, cost: float) -> NDArray[np.int64]:
+def _viterbi(
+    scores: NDArray[np.float32], reach: int, cost: float, back: NDArray[np.int16],
+    total: NDArray[np.float64], fresh: NDArray[np.float64], path: NDArray[np.int64],
+) -> None:  # fmt: skip
     frames, count = scores.shape
-    back = np.zeros((frames, count), dtype=np.int16)
-    total = scores[0].astype(np.float64)
-    fresh = np.empty(count)
     for frame in range(1, frames):
         for here in range(count):
             best, origin = total[here], here
@@ -143,12 +148,15 @@ def _viterbi(scores: NDArray[np.float32], reach: int, cost: float) -> NDArray[np
                     best, origin = value, there
             fresh[here] = best + scores[frame, here]
             back[frame, here] = origin
-        total[:] = fresh
-    path = np.zeros(frames, dtype=np.int64)
-    path[frames - 1] = np.argmax(total)
+        for here in range(count):
+            total[here] = fresh[here]
+    end = 0
+    for here in range(count):
+        if total[here] > total[end]:
+            end = here
+    path[frames - 1] = end
     for frame in range(frames - 1, 0, -1):
         path[frame - 1] = back[frame, path[frame]]
-    return path
 
 
 def track_speed(

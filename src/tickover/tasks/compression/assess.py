@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -27,6 +26,7 @@ from tickover.tasks.compression.inference import CAUSES, Posterior, infer
 from tickover.tasks.compression.leaks import LeakFigure, cross_check, leak_figure
 from tickover.tasks.compression.likelihood import Problem
 from tickover.tasks.compression.next_check import Alike, NextCheck, alike, next_check
+from tickover.tasks.remembered import remembered
 
 VerdictWord = Literal["open", "good", "undecided", "out"]
 
@@ -123,7 +123,7 @@ class Assessment:
         return even and all(c.verdict == "good" for c in self.cylinders)
 
 
-@functools.lru_cache(maxsize=8)
+@remembered
 def _emulator(spec: CylinderSpec, day: Conditions) -> Emulator:
     return make_emulator(spec, day)
 
@@ -163,7 +163,7 @@ def assess(
     return _assessed(spec, kept, remarks, day, known.as_key(), seed)
 
 
-@functools.lru_cache(maxsize=32)
+@remembered
 def _assessed(
     spec: CylinderSpec,
     kept: tuple[CylinderReadings, ...],

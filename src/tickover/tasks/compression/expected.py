@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 import math
 from dataclasses import dataclass, replace
 
@@ -14,6 +13,7 @@ from tickover.physics.valveflow import held_open_area
 from tickover.tasks.compression import shared as s
 from tickover.tasks.compression.described import PSI, Conditions, CylinderSpec
 from tickover.tasks.compression.likelihood import READING_SD, RINGS_APART
+from tickover.tasks.remembered import remembered
 
 Floats = NDArray[np.float64]
 
@@ -43,7 +43,7 @@ class Expected:
         return self.low[-1], self.middle[-1], self.high[-1]
 
 
-@functools.lru_cache(maxsize=32)
+@remembered
 def expected(spec: CylinderSpec, day: Conditions, seed: int = 1) -> Expected:
     """What a sound cylinder of this engine should read.
 
@@ -102,7 +102,7 @@ class Influence:
     change: float
 
 
-@functools.lru_cache(maxsize=32)
+@remembered
 def influences(spec: CylinderSpec, day: Conditions) -> tuple[Influence, ...]:
     """What each influence is worth on this engine, one at a time from the usual.
 

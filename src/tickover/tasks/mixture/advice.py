@@ -26,6 +26,7 @@ from tickover.tasks.mixture.readings import Reading, road_speed_rpm
 from tickover.tasks.mixture.scoring import Taste
 from tickover.tasks.mixture.stops import Stop, stop_in
 from tickover.tasks.mixture.target import HALF_THROTTLE, LEAN_MARGIN, Target
+from tickover.tasks.remembered import remembered
 
 Floats = NDArray[np.float64]
 
@@ -130,6 +131,7 @@ class Advice:
     looked_at: int
 
 
+@remembered
 def advise(
     machine: Machine,
     rounds: Sequence[Round],

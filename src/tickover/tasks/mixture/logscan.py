@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -10,16 +12,20 @@ from tickover.physics.compiled import compiled
 Floats = NDArray[np.float64]
 
 
-@compiled
 def scan(
     text: NDArray[np.uint8], delimiter: int, point: int, places: NDArray[np.int64]
 ) -> tuple[Floats, int]:
     """Numbers of some columns; rows whose first wanted cell is no number are left out."""
-    lines = 1
-    for byte in text:
-        if byte == 10:
-            lines += 1
+    lines = 1 + int(np.count_nonzero(text == 10))
     out = np.full((lines, places.size), np.nan)
+    rows, skipped = _scan(out, text, delimiter, point, places)
+    return out[:rows].copy(), skipped
+
+
+@compiled
+def _scan(
+    out: Floats, text: NDArray[np.uint8], delimiter: int, point: int, places: NDArray[np.int64]
+) -> tuple[int, int]:
     row = 0
     skipped = 0
     i = 0
@@ -74,26 +80,32 @@ def scan(
             row += 1
         else:
             for k in range(places.size):
-                out[row, k] = np.nan
+                out[row, k] = math.nan
             if any_byte:
                 skipped += 1
-    return out[:row].copy(), skipped
+    return row, skipped
 
 
-@compiled
 def quiet(values: Floats, window: int, slack: float, relative: bool) -> NDArray[np.bool_]:
     """Whether the value at each place is in a run of `window` in which it moves less than slack.
 
     Highest and lowest of a sliding window, by two queues that stay sorted.
     """
-    n = values.size
-    out = np.zeros(n, dtype=np.bool_)
-    highs = np.empty(n, dtype=np.int64)
-    lows = np.empty(n, dtype=np.int64)
+    out = np.zeros(values.size, dtype=np.bool_)
+    queues = np.empty((2, values.size), dtype=np.int64)
+    _quiet(out, queues[0], queues[1], values, window, slack, relative)
+    return out
+
+
+@compiled
+def _quiet(
+    out: NDArray[np.bool_], highs: NDArray[np.int64], lows: NDArray[np.int64], values: Floats,
+    window: int, slack: float, relative: bool,
+) -> None:  # fmt: skip
     h0 = h1 = l0 = l1 = 0
-    for i in range(n):
+    for i in range(values.size):
         v = values[i]
-        if np.isnan(v):
+        if math.isnan(v):
             h0 = h1
             l0 = l1
             continue
@@ -115,4 +127,3 @@ def quiet(values: Floats, window: int, slack: float, relative: bool) -> NDArray[
             allowed = slack * top if relative else slack
             if top - bottom <= allowed:
                 out[i - window // 2] = True
-    return out

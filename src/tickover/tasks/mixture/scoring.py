@@ -117,7 +117,8 @@ def score(
         if key not in rings:
             rings[key] = model.annulus(at, setting)
         ring[i] = rings[key]
-    slopes = kernels.slopes_of_many(at.states, jets, ring, posterior.factors, at.fixed, at.air)
+    slopes = np.empty((m, n, 5))
+    kernels.slopes_of_many(slopes, at.states, jets, ring, posterior.factors, at.fixed, at.air)
     mean = slopes[:, :, 0] + carried.mean
     jacobian = slopes[:, :, 1:]
     cov_tt = posterior.covariance[:4, :4]

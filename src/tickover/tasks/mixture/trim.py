@@ -12,6 +12,7 @@ from tickover.physics.carburettor import model
 from tickover.physics.carburettor.parts import Air, Breathing, Carburettor
 from tickover.physics.fuel import PETROL, Fuel, blend, fuel_density, stoichiometric_ratio
 from tickover.quantities import parse
+from tickover.tasks.remembered import remembered
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +107,7 @@ def air_of(trim: Trim, carburettor: Carburettor, engine: Breathing, top_speed_rp
     )
 
 
+@remembered
 def box_resistance(
     depression: float, air: Air, carburettor: Carburettor, engine: Breathing, speed_rpm: float
 ) -> float:
