@@ -22,8 +22,6 @@ RUNS = 3
 COMMAND = "import sys; from tickover.cli import main; main(sys.argv[1:])"
 # As it was: compiler and solvers loaded, wanted or not.
 EAGER = f"import numba, scipy.special, scipy.optimize; {COMMAND}"
-    f"import numba, scipy.special, scipy.optimize; {COMMAND}"  # as it was: loaded, wanted or not
-)
 
 PAGES = """
 import asyncio, json, sys, time

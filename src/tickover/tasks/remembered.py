@@ -53,7 +53,9 @@ def kept_folder() -> Path | None:
     return Path(platformdirs.user_cache_dir("tickover", appauthor=False)) / "answers"
 
 
-def remembered(function: Callable[P, R]) -> Callable[P, R]:
+def remembered(
+    function: Callable[P, R], unless: Callable[[R], bool] | None = None
+) -> Callable[P, R]:
     """Keep what a pure function answers; use as a decorator.
 
     Parameters
@@ -61,6 +63,8 @@ def remembered(function: Callable[P, R]) -> Callable[P, R]:
     function : callable
         Of numbers, texts, arrays, and tuples, lists, dicts and dataclasses of such; its answer
         depends on nothing else and is never changed by who gets it.
+    unless : callable, optional
+        Tells of an answer that it is not to be kept, such as one that ran out of time.
 
     Returns
     -------
@@ -91,6 +95,8 @@ def remembered(function: Callable[P, R]) -> Callable[P, R]:
         found = _read(place)
         if found is None:
             found = (function(*args, **kwargs),)
+            if unless is not None and unless(found[0]):
+                return found[0]
             _write(place, found)
         with lock:
             memory[key] = found[0]

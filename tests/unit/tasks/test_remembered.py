@@ -129,6 +129,19 @@ def test_switched_off_nothing_is_kept(folder: Path, monkeypatch: pytest.MonkeyPa
     assert not folder.exists()
 
 
+def test_an_answer_that_ran_out_of_time_is_not_kept(folder: Path) -> None:
+    asked: list[int] = []
+
+    def hurried(x: int) -> int:
+        asked.append(x)
+        return x
+
+    hurried.__module__ = "tickover.for_this_test"
+    ask = kept.remembered(hurried, unless=lambda found: found > 5)
+    assert [ask(3), ask(3), ask(7), ask(7)] == [3, 3, 7, 7]
+    assert asked == [3, 7, 7]
+
+
 def test_the_oldest_make_room(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(kept, "MOST_KEPT", 6)
     for n in range(20):

@@ -21,6 +21,7 @@ from tickover.physics.wire_current import (
     conductor_temperature,
     fuse_for,
 )
+from tickover.tasks.remembered import remembered
 from tickover.tasks.wiring.loom import (
     CHARGING,
     Loom,
@@ -148,6 +149,9 @@ def fuses_of(engine: EngineFile) -> dict[str, float | None]:
         c.name: c.fuse_a if c.fuse_a is not None else fuse_for(circuit_current(engine, c.name))
         for c in engine.circuits
     }
+
+
+_select = remembered(select, unless=lambda found: found.status == "time ran out")
 
 
 @lru_cache(maxsize=16)
@@ -293,7 +297,7 @@ def _chosen(
     for i in hopeless:
         thickest = int(np.argmin(weights[i]))
         costs[i] = np.where(np.arange(costs[i].size) == thickest, 0.0, costs[i] + 1e6)
-    return select(costs, weights, rows, limits)
+    return _select(costs, weights, rows, limits)
 
 
 def _sized(wiring: Wiring, run: Run, bound: _Bounds, ohm: float, k: int) -> Sized:
