@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from tickover.pages.wording import STATE_WORDS, place_words
+from tickover.pages.wording import STATE_WORDS, check_words
 from tickover.plan.checks import CheckState
 from tickover.plan.fit import LOOSE_END, Blocker
 
@@ -24,7 +24,7 @@ class CheckLine:
 
 def check_line(item: CheckState) -> CheckLine:
     """A check state in words."""
-    title = f"{item.check.name}, {place_words(item.check.place)}" if item.check.place else (
+    title = check_words(*item.check.key) if item.check.place else (
         item.check.title
     )  # fmt: skip
     text = item.finding.text if item.finding else ""
@@ -41,6 +41,6 @@ def check_line(item: CheckState) -> CheckLine:
 def blocker_line(blocker: Blocker) -> CheckLine:
     """One thing in the way, in words."""
     b = blocker
-    title = f"{b.check}, {place_words(b.place)}" if b.place else b.check
+    title = check_words(b.check, b.place) if b.place else b.check
     words = "still open" if b.check == LOOSE_END else STATE_WORDS[b.state]
     return CheckLine(b.check, b.place, title, b.state, words, b.text, b.way_out)

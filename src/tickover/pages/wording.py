@@ -32,6 +32,18 @@ def place_words(place: str) -> str:
     return f"{_KINDS[known[1]]} {known[2]}" if known else place
 
 
+def check_words(name: str, place: str) -> str:
+    """A check at a place in words; a name that ends with the kind of place says it once.
+
+    >>> check_words("spark", "plug2"), check_words("bore: cylinder", "cyl1")
+    ('spark, plug 2', 'bore: cylinder 1')
+    """
+    at = place_words(place)
+    kind, _, number = at.rpartition(" ")
+    once = kind and name.endswith(f" {kind}")
+    return f"{name} {number}" if once else f"{name}, {at}"
+
+
 def with_places(text: str) -> str:
     """Place names inside a sentence, written out.
 

@@ -8,7 +8,7 @@ from tickover.pages.building import states_of
 from tickover.pages.check_line import check_line
 from tickover.pages.checks import wanted_of
 from tickover.pages.record.blocks import Block, Paragraph, RecordPart, Stated, Table
-from tickover.pages.wording import count_words, listed, place_words, sentence
+from tickover.pages.wording import check_words, count_words, listed, sentence
 from tickover.plan.checks import CheckState
 
 _TALLY = (
@@ -43,7 +43,7 @@ def checks_part(engine: EngineFile, state: State) -> RecordPart | None:
 
 def _row(engine: EngineFile, state: State, item: CheckState) -> tuple[str | Stated, ...]:
     check, line = item.check, check_line(item)
-    name = f"{check.name}, {place_words(check.place)}" if check.place else check.title
+    name = check_words(*check.key) if check.place else check.title
     return (
         name[:1].upper() + name[1:],
         line.text,
