@@ -10,6 +10,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from support_loom import TWIN
 
+from tickover.book.bodies import EngineFileKept
+
 Watched = Any
 Site = Any
 
@@ -101,6 +103,21 @@ def test_a_loom_is_typed_in_line_by_line_and_comments_stay(
     svg = client.get(f"{here}/board.svg")
     assert svg.headers["content-type"].startswith("image/svg+xml")
     assert 'width="' in svg.text[:400]
+
+
+def test_a_starter_cable_is_added_and_told_once_its_current_is_known(
+    site: Site, client: Any, bare: str
+) -> None:
+    here = f"/builds/{bare}/wiring"
+    cable = {"table": "starter_cables", "name": "battery to relay", "length": "400 mm"}
+    refused = client.send(here, {**cable, "resistance": "1 mohm"})
+    assert refused.status_code == 422
+    assert 'value="1 mohm"' in refused.text
+    assert client.send(here, cable).status_code == 303
+    assert 'id="starter"' not in client.get(here).text
+    text = site.store.state(bare).engine_text + '[starter]\ncurrent = "120 A"\n'
+    site.store.append(bare, EngineFileKept(text), at=site.clock(), by="tester")
+    assert "Battery to relay: 6 mm², chosen" in client.get(here).text
 
 
 def test_a_circuit_written_before_its_loads_is_a_problem_told_and_no_page_fails(

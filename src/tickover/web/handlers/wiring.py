@@ -83,6 +83,11 @@ ADDED: dict[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
         ("choice", "never on with, such as headlamp/low", "text"),
         ("lower", "lower power it may have, such as 1 W", "text"),
         ("engine_off", "on with the engine off", "yes"))),
+    "starter_cables": ("A starter cable", (
+        ("name", "name, such as battery to relay", "text"),
+        ("length", "length between its lugs, such as 420 mm", "text"),
+        ("size", "size as it is lying, in mm², such as 16", "text"),
+        ("resistance", "or its resistance, of a relay or the frame, such as 0.5 mohm", "text"))),
 }  # fmt: skip
 """What can be added from the page: table, its words, and its keys with their words and kind."""
 
