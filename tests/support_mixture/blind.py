@@ -32,6 +32,8 @@ _READ = (
     (0, 2, 6, 8, 11, 13, 17, 19, 23, 25, 27, 30),
     (0, 1, 4, 7, 10, 13, 15, 18, 21, 24, 26, 28),
 )
+FEW = ((14, 24), (3, 29), (19, 9))
+"""Two of them in a round: what a first evening brings."""
 TARGET = Target()
 
 
@@ -54,6 +56,8 @@ class Outcome:
     leanest_high: tuple[float, ...]
     inside_68: tuple[float, ...]
     inside_90: tuple[float, ...]
+    told_lean: tuple[float, ...]
+    """The chance of a lean point told for each advice."""
 
 
 def bench(rng: np.random.Generator) -> Bench:
@@ -120,8 +124,9 @@ def _needle(
 def run(
     one: Bench, rng: np.random.Generator, rounds: int = 3, words: bool = False,
     prior: fitting.Prior | None = None, taste: Taste | None = None,
+    reads: tuple[tuple[int, ...], ...] = _READ,
 ) -> Outcome:  # fmt: skip
-    """Go round, reading and changing."""
+    """Go round, reading and changing; `reads` are the points of the map read in each round."""
     map_points = model.points(one.carburettor, one.engine, Air(), MAP_OPENINGS, MAP_SPEEDS)
     keep = model.meaningful(map_points)
     map_points = model.points(
@@ -133,7 +138,7 @@ def run(
     offset = rng.normal(0.0, 0.012)
     setting = one.fitted
     done: list[fitting.Round] = []
-    rms, leanest, in68, in90 = [], [], [], []
+    rms, leanest, in68, in90, told_lean = [], [], [], [], []
 
     def look(posterior: fitting.Posterior | None) -> None:
         truth = np.log(one.truth.lambdas(setting, map_points.openings, map_points.speeds_rpm))
@@ -148,7 +153,7 @@ def run(
 
     look(None)
     for turn in range(rounds):
-        points_read = np.array(_READ[turn % len(_READ)])
+        points_read = np.array(reads[turn % len(reads)])
         openings, speeds = MAP_OPENINGS[points_read], MAP_SPEEDS[points_read]
         lams = one.truth.lambdas(setting, openings, speeds)
         seen = np.exp(np.log(lams) + offset + rng.normal(0.0, 0.015, lams.size))
@@ -156,9 +161,11 @@ def run(
                          zip(openings, speeds, seen, strict=True))  # fmt: skip
         done.append(fitting.Round(setting, readings))
         posterior = fitting.fit(one.carburettor, one.engine, done, TARGET, anchor, prior)
-        setting = search(posterior, map_points, one.drawer, setting, TARGET, taste).best.setting
+        found = search(posterior, map_points, one.drawer, setting, TARGET, taste)
+        setting = found.best.setting
+        told_lean.append(found.lean_best)
         look(posterior)
-    return Outcome(tuple(rms), tuple(leanest), tuple(in68), tuple(in90))
+    return Outcome(tuple(rms), tuple(leanest), tuple(in68), tuple(in90), tuple(told_lean))
 
 
 def _reading(opening: float, speed: float, lam: float, words: bool) -> Reading:

@@ -202,6 +202,8 @@ def print_mixture(page: MixturePage) -> None:
     else:
         wrapped(page.verdict)
         wrapped(page.effort)
+        if page.rich_first:
+            wrapped(page.rich_first)
     if page.head and page.head.loose_ends:
         for end in page.head.loose_ends:
             click.echo(f"  ! loose end: {end.words} (since {end.since})")

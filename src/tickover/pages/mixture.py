@@ -63,6 +63,7 @@ class MixturePage:
     richer: tuple[str, ...]
     steps: tuple[str, ...]
     effort: str
+    rich_first: str
     in_now: str
     breathes: str
     road: tuple[RoadLine, ...]
@@ -144,6 +145,7 @@ def mixture_page(
         richer=tuple(step_words(s) for s in advice.richer) if advice is not None else (),
         steps=tuple(step_words(s) for s in advice.steps) if advice is not None else (),
         effort=effort_words(advice),
+        rich_first="" if advice is None else advice.rich_first,
         in_now=sentence(setting_words(book, book.setting)),
         breathes=breathes_words(engine, book.trim),
         road=road_lines(advice),

@@ -25,7 +25,7 @@ from tickover.tasks.mixture.posterior import Posterior, Prior, Round, fit, predi
 from tickover.tasks.mixture.readings import Reading, road_speed_rpm
 from tickover.tasks.mixture.scoring import Taste
 from tickover.tasks.mixture.stops import Stop, stop_in
-from tickover.tasks.mixture.target import HALF_THROTTLE, LEAN_MARGIN, Target
+from tickover.tasks.mixture.target import LEAN_MARGIN, Target
 from tickover.tasks.remembered import remembered
 
 Floats = NDArray[np.float64]
@@ -34,7 +34,6 @@ _MAP_OPENINGS = (0.0, 1 / 16, 1 / 8, 1 / 4, 3 / 8, 1 / 2, 3 / 4, 1.0)
 _MAP_SPEEDS = (0.35, 0.47, 0.59, 0.71, 0.82, 0.94)
 _SIDES = 1.6449  # 90 % interval
 _KNOWN_GOOD_SPREAD = 0.06
-_DRAWS = 2000
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +101,8 @@ class Advice:
         In the order of least work: screw, clip, jet.
     richer : tuple of Step
         With a stop: the rich setting to start from once everything else has been looked at.
+    rich_first : str
+        Why a setting that promises more was set aside for a richer one; '' where none was.
     before, after : tuple of MapCell
         Over the map, with what is in and with the steps done.
     road_before, road_after : tuple of MapCell
@@ -113,6 +114,7 @@ class Advice:
     stop: Stop | None
     steps: tuple[Step, ...]
     richer: tuple[Step, ...]
+    rich_first: str
     influence: tuple[Influence, ...]
     before: tuple[MapCell, ...]
     after: tuple[MapCell, ...]
@@ -191,6 +193,7 @@ def advise(
         stop=stop,
         steps=steps_between(machine.drawer, fitted, setting),
         richer=rich,
+        rich_first=_rich_first(found, machine, fitted) if stop is None else "",
         influence=influence(
             machine.carburettor, machine.engine, fitted, here, posterior.factors,
             machine.top_speed_rpm,
@@ -199,8 +202,8 @@ def advise(
         after=_cells(posterior, grid, keep, setting, aim),
         road_before=_cells(posterior, road, np.ones(len(MARKS), dtype=bool), fitted, aim),
         road_after=_cells(posterior, road, np.ones(len(MARKS), dtype=bool), setting, aim),
-        lean_before=_any_lean(posterior, useful, fitted, aim),
-        lean_after=_any_lean(posterior, useful, setting, aim),
+        lean_before=found.lean_now,
+        lean_after=found.lean_best if stop is None else found.lean_now,
         error_before=found.now.error,
         error_after=found.best.error if stop is None else found.now.error,
         minutes=found.best.minutes if stop is None else 0.0,
@@ -376,20 +379,6 @@ def _cells(
     )
 
 
-def _any_lean(posterior: Posterior, at: Points, setting: Setting, target: Target) -> float:
-    """Probability of any point above half throttle over 5 % lean, from seeded draws."""
-    high = at.openings >= HALF_THROTTLE
-    if not high.any():
-        return 0.0
-    told = predict(posterior, at, setting)
-    covariance = told.covariance[np.ix_(high, high)]
-    values, vectors = np.linalg.eigh(covariance)
-    root = vectors * np.sqrt(np.maximum(values, 0.0))
-    draws = np.random.default_rng(1).standard_normal((_DRAWS, int(high.sum())))
-    edge = np.log(target.at(at.openings[high]) * (1.0 + LEAN_MARGIN)) - told.mean[high]
-    return float(np.mean((draws @ root.T > edge).any(axis=1)))
-
-
 def _richer(
     posterior: Posterior, at: Points, drawer: Drawer, fitted: Setting, target: Target, taste: Taste
 ) -> tuple[Step, ...]:
@@ -404,9 +393,27 @@ def _richer(
     return steps_between(drawer, fitted, richer)
 
 
+def _rich_first(found: Searched, machine: Machine, fitted: Setting) -> str:
+    """Why a setting that promises more was set aside for a richer one; '' where none was."""
+    if found.set_aside is None:
+        return ""
+    words = ", ".join(
+        f"{step.what} {step.to}"
+        for step in steps_between(machine.drawer, fitted, found.set_aside.setting)
+    )
+    kept = found.best.setting == found.now.setting
+    return (
+        f"Rich side first, then step down (common practice, no source): {words} promises a little "
+        f"more, but with a {100 * found.lean_aside:.0f} % chance of a lean point above half "
+        f"throttle; {'what is in' if kept else 'this'} has {100 * found.lean_best:.0f} %. Read "
+        "again before going leaner."
+    )
+
+
 def _notes(found: Searched, machine: Machine, stop: Stop | None) -> tuple[str, ...]:
     notes = []
-    if stop is None and found.best.setting == found.now.setting:
+    kept = found.best.setting == found.now.setting
+    if stop is None and kept and found.set_aside is None:
         notes.append("Nothing in the drawer or the list is expected to do better than what is in.")
     if found.at_end:
         parts = " and ".join(found.at_end)

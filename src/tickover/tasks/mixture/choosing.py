@@ -24,11 +24,14 @@ from tickover.tasks.mixture.drawer import (
     Drawer,
 )
 from tickover.tasks.mixture.posterior import Posterior, Transfer, transfer
-from tickover.tasks.mixture.scoring import Choice, Taste, bias, lean_weights, score
+from tickover.tasks.mixture.scoring import Choice, Taste, bias, chance_of_lean, lean_weights, score
 from tickover.tasks.mixture.target import Target
 
 Floats = NDArray[np.float64]
 
+_RICHER_BY, _RICHEST_AIM = 0.015, 0.055
+"""Steps and end of the richer aim, as a share of the mixture wanted: with a farther end the advice
+stood still where readings were few or in words."""
 _NOT_TO_BE_HAD = 1e3
 """Loss of a setting that wants what is not in the drawer and may not be bought."""
 
@@ -39,6 +42,13 @@ class Searched:
 
     best: Choice
     now: Choice
+    set_aside: Choice | None
+    """What promised the least loss, where it makes a lean point too likely to be tried first."""
+    lean_now: float
+    lean_best: float
+    lean_aside: float
+    """Probability of any point above half throttle over 5 % lean: as it is, with the best, with
+    what was set aside [-]"""
     looked_at: int
     at_end: tuple[str, ...]
     """Adjusters whose best place is the end of what there is, and would go further."""
@@ -52,7 +62,7 @@ def search(
     target: Target,
     taste: Taste | None = None,
 ) -> Searched:
-    """Find the setting with the least expected loss.
+    """Find the setting with the least expected loss that is not too likely lean.
 
     Parameters
     ----------
@@ -68,18 +78,44 @@ def search(
     Returns
     -------
     Searched
+
+    Notes
+    -----
+    Where the least loss leaves a lean point above half throttle more likely than the taste's cap,
+    the aim is moved richer in small steps until it does not, or is 5.5 percent rich: rich first,
+    then step down (common practice, no source). Where no step gets there the least lean of them is
+    taken.
     """
     weights = taste or Taste()
     carried = transfer(posterior, at, None)
-    listed = _candidates(posterior, at, drawer, fitted, target, weights, carried)
-    scored = score(posterior, at, drawer, fitted, [fitted, *listed.settings], target, weights,
-                    carried)  # fmt: skip
-    now = scored[0]
-    best = min(scored, key=lambda choice: choice.loss)
+
+    def ranked(with_: Taste) -> tuple[list[Choice], int]:
+        """What is in, then the shortlist from the best down; and how many were looked at."""
+        listed = _candidates(posterior, at, drawer, fitted, target, with_, carried)
+        scored = score(posterior, at, drawer, fitted, [fitted, *listed.settings], target, with_,
+                       carried)  # fmt: skip
+        return [scored[0], *sorted(scored, key=lambda choice: choice.loss)], listed.looked_at
+
+    def lean(choice: Choice) -> float:
+        return chance_of_lean(posterior, at, choice.setting, target)
+
+    (now, first, *_), looked_at = ranked(weights)
+    lean_now, lean_first = lean(now), lean(first)
+    best, lean_best = first, lean_first
+    aim = weights.rich_bias
+    while lean_best > weights.lean_cap and aim < _RICHEST_AIM:
+        aim += _RICHER_BY
+        (_, choice, *_), _ = ranked(replace(weights, rich_bias=aim))
+        if (chance := lean(choice)) < lean_best:
+            best, lean_best = choice, chance
     return Searched(
         best=best,
         now=now,
-        looked_at=listed.looked_at,
+        set_aside=None if best is first else first,
+        lean_now=lean_now,
+        lean_best=lean_best,
+        lean_aside=lean_first,
+        looked_at=looked_at,
         at_end=_at_end(posterior, at, drawer, fitted, best, target, weights, carried),
     )
 

@@ -15,10 +15,12 @@ from tickover.physics.carburettor import model
 from tickover.physics.carburettor.model import Points
 from tickover.physics.carburettor.parts import Setting
 from tickover.tasks.mixture.drawer import Drawer, minutes_for, prices
-from tickover.tasks.mixture.posterior import Posterior, Transfer
+from tickover.tasks.mixture.posterior import Posterior, Transfer, predict
 from tickover.tasks.mixture.target import HALF_THROTTLE, LEAN_MARGIN, Target
 
 Floats = NDArray[np.float64]
+
+_DRAWS = 2000
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,10 @@ class Taste:
         Loss for a minute on the stand, and for a unit of money.
     shortlist : int
         How many settings are scored with the whole uncertainty.
+    lean_cap : float
+        No setting is advised before a richer one while the chance of any point above half throttle
+        over 5 % lean is more than this: rich first, then step down (common practice, no source)
+        [-]
     """
 
     lean_weight: float = 4.0
@@ -48,6 +54,7 @@ class Taste:
     minute: float = 4e-6
     money: float = 4e-6
     shortlist: int = 400
+    lean_cap: float = 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +160,39 @@ def score(
         total = float(loss[i]) + taste.minute * minutes + taste.money * money
         choices.append(Choice(setting, total, float(rms[i]), float(worst[i]), minutes, money))
     return choices
+
+
+def chance_of_lean(
+    posterior: Posterior, at: Points, setting: Setting, target: Target,
+    carried: Transfer | None = None,
+) -> float:  # fmt: skip
+    """Probability of any point above half throttle over 5 % lean, from seeded draws.
+
+    Parameters
+    ----------
+    posterior : Posterior
+    at : Points
+        Points of the map that mean something.
+    setting : Setting
+    target : Target
+    carried : Transfer, optional
+        If it was worked out before for these points.
+
+    Returns
+    -------
+    float
+        Points go together: less than the sum of their chances, no less than the likeliest [-]
+    """
+    high = at.openings >= HALF_THROTTLE
+    if not high.any():
+        return 0.0
+    told = predict(posterior, at, setting, carried)
+    covariance = told.covariance[np.ix_(high, high)]
+    values, vectors = np.linalg.eigh(covariance)
+    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    draws = np.random.default_rng(1).standard_normal((_DRAWS, int(high.sum())))
+    edge = np.log(target.at(at.openings[high]) * (1.0 + LEAN_MARGIN)) - told.mean[high]
+    return float(np.mean((draws @ root.T > edge).any(axis=1)))
 
 
 def _effects_squared(posterior: Posterior, at: Points, settings: list[Setting]) -> Floats:

@@ -75,6 +75,7 @@ def advice_json(advice: Advice) -> dict[str, object]:
     return {
         "stop": stop,
         "advice": [_step(s) for s in advice.steps],
+        "rich_first": advice.rich_first,
         "notes": list(advice.notes),
         "minutes": round(advice.minutes, 1),
         "money": round(advice.money, 2),

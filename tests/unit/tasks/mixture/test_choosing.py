@@ -14,7 +14,7 @@ from tickover.tasks.mixture.choosing import screen_all, search
 from tickover.tasks.mixture.drawer import minutes_for, prices
 from tickover.tasks.mixture.posterior import Round, fit, transfer
 from tickover.tasks.mixture.readings import Reading
-from tickover.tasks.mixture.scoring import Taste, bias, lean_weights, score
+from tickover.tasks.mixture.scoring import Taste, bias, chance_of_lean, lean_weights, score
 from tickover.tasks.mixture.target import Target
 
 BENCH = blind.bench(np.random.default_rng(8))
@@ -159,3 +159,41 @@ def test_a_best_answer_at_the_end_of_a_short_series_is_called_out():
 def test_a_range_that_is_wide_enough_is_not_called_out():
     found = search(POST, AT, BENCH.drawer, FITTED, TARGET)
     assert not any(name.startswith("main jet") for name in found.at_end)
+
+
+def two_readings():
+    """A rich machine known by two readings only: what a first evening brings."""
+    rich = FITTED
+    picked = [5, 8]
+    rows = tuple(
+        Reading(float(t), float(s), lam=float(0.88 * TARGET.at(np.array([t]))[0]))
+        for t, s in zip(AT.openings[picked], AT.speeds_rpm[picked], strict=True)
+    )
+    anchor = model.anchor(AT, rich, np.log(0.9 * TARGET.at(AT.openings)))
+    return fit(BENCH.carburettor, BENCH.engine, [Round(rich, rows)], TARGET, anchor), rich
+
+
+def test_a_setting_too_likely_lean_is_set_aside_for_a_richer_one():
+    """Rich first, then step down: common practice, no source."""
+    little, rich = two_readings()
+    free = search(little, AT, BENCH.drawer, rich, TARGET, Taste(lean_cap=1.0))
+    assert free.set_aside is None
+    cap = 0.95 * free.lean_best
+    assert free.lean_now < cap < free.lean_best  # the change is what makes it likely
+    capped = search(little, AT, BENCH.drawer, rich, TARGET, Taste(lean_cap=cap))
+    assert capped.set_aside is not None
+    assert capped.set_aside.setting == free.best.setting
+    assert capped.lean_aside == free.lean_best
+    assert capped.lean_best <= cap
+    assert capped.lean_best == chance_of_lean(little, AT, capped.best.setting, TARGET)
+    high = AT.openings >= 0.5
+    leaner = model.ln_lambda(AT, free.best.setting, little.factors)[high].mean()
+    assert model.ln_lambda(AT, capped.best.setting, little.factors)[high].mean() < leaner
+
+
+def test_where_nothing_is_safe_enough_the_least_lean_of_the_steps_is_taken():
+    little, rich = two_readings()
+    free = search(little, AT, BENCH.drawer, rich, TARGET, Taste(lean_cap=1.0))
+    found = search(little, AT, BENCH.drawer, rich, TARGET, Taste(lean_cap=0.0))
+    assert 0.0 < found.lean_best < free.lean_best
+    assert found.set_aside is not None
