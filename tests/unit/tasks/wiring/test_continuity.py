@@ -195,9 +195,9 @@ def test_a_wire_that_was_read_is_not_bought_again() -> None:
     lacking = RUNS[-1]
     rest = [reading for reading in made if reading.place != f"wire {lacking.number}"]
     items = [line.want.item for line in shopping_list(ENGINE, more(_state(), *rest)).lines]
-    assert [item for item in items if item.startswith("metre of wire")] == [
+    assert [item for item in items if item.endswith("by the metre")] == [
         next(
-            f"metre of wire {w.size.words} {w.run.colour_words}"
+            f"wire {w.size.words} {w.run.colour_words}, by the metre"
             for w in SIZING.wires
             if w.run.number == lacking.number
         )
