@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from starlette.requests import Request
+from starlette.responses import Response
 
 from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.pages.building import engine_of, head_for
 from tickover.web.bench import Bench, bench_of
 from tickover.web.card import Card
+from tickover.web.forms import Form
 from tickover.web.refusals import MissingError
+from tickover.web.render import page
 
 if TYPE_CHECKING:
     from tickover.book.bodies import Body
@@ -70,3 +73,31 @@ def open_build(request: Request) -> Opened:
 def card_of(opened: Opened) -> Card:
     """Head and foot of this build's pages."""
     return Card(head_for(opened.row, opened.state), opened.state.last_number)
+
+
+def draw(
+    request: Request,
+    opened: Opened,
+    template: str,
+    status: int = 200,
+    *,
+    typed: Any = None,
+    **context: Any,
+) -> Response:
+    """A page of this build, with its card, and what was typed where a form comes back.
+
+    Parameters
+    ----------
+    request : Request
+    opened : Opened
+    template : str
+        File in templates/.
+    status : int
+        HTTP status.
+    typed : Form or what else the template takes up again, or None
+        Of a form that was refused; None: an empty form.
+    **context
+        What the template draws.
+    """
+    typed = Form() if typed is None else typed
+    return page(request, template, status, card=card_of(opened), typed=typed, **context)

@@ -5,9 +5,8 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
-from tickover.web.opened import Opened, card_of
+from tickover.web.opened import Opened, draw
 from tickover.web.refusals import MissingError
-from tickover.web.render import page
 
 
 class UndescribedError(MissingError):
@@ -32,11 +31,11 @@ class UndescribedError(MissingError):
 def on_undescribed(request: Request, error: Exception) -> Response:
     """The page in its empty state; a form sent to it finds nothing to be kept for."""
     assert isinstance(error, UndescribedError)
-    return page(
+    return draw(
         request,
+        error.opened,
         "undescribed.html",
         404 if request.method == "POST" else 200,
-        card=card_of(error.opened),
         title=error.title,
         sentence=error.sentence,
         lines=error.lines,

@@ -16,9 +16,9 @@ from tickover.pages.wording import place_words
 from tickover.tasks.balance_book import turned_entry, vacuum_entry
 from tickover.tasks.mixture.from_file import rack_from_file
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.pictures import both_widths
-from tickover.web.render import page, see
+from tickover.web.render import see
 
 if TYPE_CHECKING:
     from tickover.book.bodies import Body
@@ -52,11 +52,11 @@ def _draw(
     found = None if isinstance(made, InputError) else made
     kept = request.query_params.get("kept", "")
     entry = opened.state.entry(kept) if kept else None
-    return page(
+    return draw(
         request,
+        opened,
         "balance.html",
         status,
-        card=card_of(opened),
         found=found,
         missing=made if isinstance(made, InputError) else None,
         here=f"{opened.home}/balance",
@@ -68,7 +68,7 @@ def _draw(
         kept=entry,
         kept_words=entry_words(entry, opened.state) if entry else "",
         form=form,
-        typed=typed or Form(),
+        typed=typed,
         errors=errors or {},
     )
 

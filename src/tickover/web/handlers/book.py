@@ -10,9 +10,9 @@ from tickover.errors import InputError
 from tickover.pages.building import book_page_of
 from tickover.quantities import whole_number
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.refusals import MissingError
-from tickover.web.render import page, see
+from tickover.web.render import see
 
 AT_ONCE = 100  # entries on one page
 
@@ -42,11 +42,11 @@ def _draw(
         at = next((i for i, e in enumerate(found.entries) if wanted in (e.id, str(e.number))), 0)
         first = at - at % AT_ONCE
     shown = found.entries[first : first + AT_ONCE]
-    return page(
+    return draw(
         request,
+        opened,
         "book.html",
         status,
-        card=card_of(opened),
         found=found,
         shown=shown,
         first=first,
@@ -54,7 +54,7 @@ def _draw(
         newer=max(0, first - AT_ONCE) if first else None,
         wanted=wanted,
         here=f"{opened.home}/book",
-        typed=typed or Form(),
+        typed=typed,
         wrong_entry=wrong_entry,
         error=error,
     )

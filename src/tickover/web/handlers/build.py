@@ -21,11 +21,11 @@ from tickover.plan.staleness import TABLE
 from tickover.web.checking import by_name, check_href
 from tickover.web.forms import Form
 from tickover.web.once import first_id
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.photographs import picture_body, sent_picture
 from tickover.web.pictures import both_widths
 from tickover.web.refusals import MissingError
-from tickover.web.render import page, see
+from tickover.web.render import see
 
 NEXT = 3  # steps shown at once
 WORK_KINDS = tuple(dict.fromkeys(rule.work for rule in TABLE))
@@ -48,11 +48,11 @@ def _draw(
     errors: dict[str, InputError] | None = None,
 ) -> Response:
     found = build_page_of(opened.row, opened.state)
-    return page(
+    return draw(
         request,
+        opened,
         "build.html",
         status,
-        card=card_of(opened),
         found=found,
         pictures=_pictures(opened, found),
         now=found.ready[:NEXT],
@@ -63,7 +63,7 @@ def _draw(
         loose=tuple((end, _open_loose(opened, end.id)) for end in found.head.loose_ends),
         places=tuple(each.name for each in opened.engine_file.places()),
         work_kinds=WORK_KINDS,
-        typed=typed or Form(),
+        typed=typed,
         errors=errors or {},
     )
 

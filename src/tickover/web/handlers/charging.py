@@ -16,10 +16,10 @@ from tickover.tasks.charging.names import NAMES
 from tickover.tasks.finding import Check
 from tickover.tasks.starting import AT_REST, CRANKING
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.pictures import both_widths
 from tickover.web.refusals import MissingError
-from tickover.web.render import page, see
+from tickover.web.render import see
 
 
 def show(request: Request) -> Response:
@@ -54,11 +54,11 @@ def _draw(
     labels = list(_labels(opened))
     entry = opened.state.entry(kept) if kept else None
     pictures = both_widths(lambda width: page_plot(found, width=width)) if found.points else ()
-    return page(
+    return draw(
         request,
+        opened,
         "charging.html",
         status,
-        card=card_of(opened),
         found=found,
         here=f"{opened.home}/charging",
         pictures=pictures,
@@ -66,7 +66,7 @@ def _draw(
         at=at if at in labels else (labels[0] if labels else ""),
         kept=entry,
         kept_words=entry_words(entry, opened.state) if entry else "",
-        typed=typed or Form(),
+        typed=typed,
         error=error,
     )
 

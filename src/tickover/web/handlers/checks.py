@@ -27,10 +27,10 @@ from tickover.web.checking import (
     typed_bodies,
 )
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.photographs import needs_one, picture_body, sent_picture
 from tickover.web.refusals import MissingError
-from tickover.web.render import page, see
+from tickover.web.render import see
 
 ALL = "all"
 AT_FIRST = 4  # steps shown before the fold
@@ -48,10 +48,10 @@ def show(request: Request) -> Response:
     counts = [(word, sum(row.state == word for row in rows)) for word in COUNTED]
     now = [step for step in found.next_steps if not step.waits_for]
     waiting = [step for step in found.next_steps if step.waits_for]
-    return page(
+    return draw(
         request,
+        opened,
         "checks.html",
-        card=card_of(opened),
         found=found,
         here=f"{opened.home}/checks",
         stage=ALL if asked == ALL else stage,
@@ -109,15 +109,15 @@ def _draw(
     found = check_page_of(opened.row, opened.state, name, place)
     steps = checks_page_of(opened.row, opened.state, stage_of(stage)).next_steps
     ready = [s.row for s in steps if not s.waits_for and (s.row.name, s.row.place) != (name, place)]
-    return page(
+    return draw(
         request,
+        opened,
         "check.html",
         status,
-        card=card_of(opened),
         found=found,
         here=f"{opened.home}/check",
         stage=stage_of(stage) if stage else "",
-        typed=typed or Form(),
+        typed=typed,
         error=error,
         accept_error=accept_error,
         strike_error=strike_error,

@@ -16,10 +16,10 @@ from tickover.tasks.compression import Conditions
 from tickover.tasks.compression.in_book import compression_book, cylinder_places, reading_entry
 from tickover.tasks.compression.tables import KINDS, condition
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.pictures import both_widths
 from tickover.web.refusals import MissingError
-from tickover.web.render import page, see
+from tickover.web.render import see
 
 STATES = ("out", "undecided", "stale", "open", "good", "accepted")
 HEARD = ("", "inlet", "exhaust", "crankcase", "neighbour", "nowhere")
@@ -75,11 +75,11 @@ def _draw(
         open_ones = [line.place for line in found.lines if line.state in ("open", "stale")]
         at = at or (open_ones[0] if open_ones else "")
     entry = opened.state.entry(kept) if kept else None
-    return page(
+    return draw(
         request,
+        opened,
         "compression.html",
         status,
-        card=card_of(opened),
         found=found,
         refused=refused,
         here=f"{opened.home}/compression",
@@ -94,7 +94,7 @@ def _draw(
         unit=opened.engine_file.show.unit("pressure"),
         kept=entry,
         kept_words=entry_words(entry, opened.state) if entry else "",
-        typed=typed or Form(),
+        typed=typed,
         error=error,
         day_error=day_error,
     )

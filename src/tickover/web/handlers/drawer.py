@@ -11,8 +11,8 @@ from tickover.pages.building import drawer_page_of
 from tickover.tasks.valves import drawer_shim
 from tickover.tasks.valves.in_book import SHIM
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
-from tickover.web.render import page, see
+from tickover.web.opened import Opened, draw, open_build
+from tickover.web.render import see
 
 _SAME_SIZE_M = 1e-7
 
@@ -30,15 +30,15 @@ def _draw(
     typed: Form | None = None,
     error: InputError | None = None,
 ) -> Response:
-    return page(
+    return draw(
         request,
+        opened,
         "drawer.html",
         status,
-        card=card_of(opened),
         found=drawer_page_of(opened.row, opened.state),
         here=f"{opened.home}/drawer",
         valves_href=f"{opened.home}/valves",
-        typed=typed or Form(),
+        typed=typed,
         error=error,
     )
 

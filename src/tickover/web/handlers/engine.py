@@ -10,8 +10,8 @@ from tickover.engine import parse_engine_file
 from tickover.errors import EngineFileError, FileError, Problem
 from tickover.pages.drawing import plan_view
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
-from tickover.web.render import page, see
+from tickover.web.opened import Opened, draw, open_build
+from tickover.web.render import see
 
 
 def show(request: Request) -> Response:
@@ -35,11 +35,11 @@ def _page(
         except EngineFileError as error:  # kept by a Tickover that asked for less
             problems = problems or error.problems
     kept = opened.state.engine_file
-    return page(
+    return draw(
         request,
+        opened,
         "engine.html",
         status,
-        card=card_of(opened),
         action=f"{opened.home}/engine",
         text=text,
         refused=status != 200,

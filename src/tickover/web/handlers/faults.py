@@ -21,9 +21,9 @@ from tickover.plan.faultfinding import (
 )
 from tickover.tasks.valves.in_book import CLEARANCE
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.refusals import MissingError
-from tickover.web.render import page, see
+from tickover.web.render import see
 from tickover.web.striking import strike_out
 
 FIRST = "will not start"
@@ -56,17 +56,17 @@ def _draw(
     error: InputError | None = None,
 ) -> Response:
     found = fault_page_of(opened.row, opened.state, symptom)
-    return page(
+    return draw(
         request,
+        opened,
         "why.html",
         status,
-        card=card_of(opened),
         found=found,
         here=f"{opened.home}/why",
         symptoms=[(word, title, _address(opened, word, "main")) for word, title in found.symptoms],
         prove_again=_proof(opened, found.next.words) if found.next.kind == "check" else "",
         likely=LIKELY,
-        typed=typed or Form(),
+        typed=typed,
         error=error,
     )
 

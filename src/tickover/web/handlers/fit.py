@@ -21,9 +21,9 @@ from tickover.quantities import whole_number
 from tickover.tasks.finding import Stage
 from tickover.tasks.valves.in_book import CLEARANCE
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.refusals import MissingError
-from tickover.web.render import page, see
+from tickover.web.render import see
 
 _STAGES: dict[str, Stage] = {stage: stage for stage in get_args(Stage)}
 
@@ -57,18 +57,18 @@ def _draw(
     moved_on: bool = False,
 ) -> Response:
     found = fit_page_of(opened.row, opened.state, stage)
-    return page(
+    return draw(
         request,
+        opened,
         "fit.html",
         status,
-        card=card_of(opened),
         found=found,
         here=f"{opened.home}/fit",
         stages=[(word, title, _address(opened, _stage(word))) for word, title in found.stages],
         blockers=_grouped(opened.home, found.blockers),
         to_accept=[(key, words) for key, (_, _, words) in _to_accept(found).items()],
         seen=opened.state.last_number,
-        typed=typed or Form(),
+        typed=typed,
         error=error,
         moved_on=moved_on,
     )

@@ -23,9 +23,9 @@ from tickover.tasks.fasteners import (
 from tickover.tasks.fit_line import fit_entry, understand_fit
 from tickover.web.checking import check_href, check_of, typed_bodies
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.refusals import MissingError
-from tickover.web.render import page, see
+from tickover.web.render import see
 
 SETTLED = ("good", "accepted")
 # worked out once for each state of the book
@@ -68,11 +68,11 @@ def _draw(
     errors: dict[str, InputError] | None = None,
 ) -> Response:
     kept = opened.state.entry(request.query_params.get("kept", ""))
-    return page(
+    return draw(
         request,
+        opened,
         "fits.html",
         status,
-        card=card_of(opened),
         found=found,
         here=f"{opened.home}/fits",
         at=at,
@@ -80,7 +80,7 @@ def _draw(
         unit=opened.engine_file.show.unit(_quantity(at)) if at else "",
         kept=kept,
         kept_words=entry_words(kept, opened.state) if kept else "",
-        typed=typed or Form(),
+        typed=typed,
         errors=errors or {},
         href=lambda line: _href(opened, line),
     )
@@ -158,11 +158,11 @@ def _draw_fasteners(
         done = tightening(line.fastener, opened.state)
         reached[line.name] = 0 if done is None or line.state == "stale" else done.stage
     kept = opened.state.entry(request.query_params.get("kept", ""))
-    return page(
+    return draw(
         request,
+        opened,
         "fasteners.html",
         status,
-        card=card_of(opened),
         found=found,
         here=f"{opened.home}/fasteners",
         pictures={line.name: pattern_of(line.fastener) for line in found.lines},
@@ -170,7 +170,7 @@ def _draw_fasteners(
         kept=kept,
         kept_words=entry_words(kept, opened.state) if kept else "",
         unit=opened.engine_file.show.unit("torque"),
-        typed=typed or Form(),
+        typed=typed,
         wrong=wrong,
         error=error,
     )
@@ -217,18 +217,18 @@ def _draw_controls(
     found = _controls_page(opened.row, opened.state)
     left = ((line.name, line.place) for line in found.lines if line.state not in SETTLED)
     kept = opened.state.entry(request.query_params.get("kept", ""))
-    return page(
+    return draw(
         request,
+        opened,
         "controls.html",
         status,
-        card=card_of(opened),
         found=found,
         here=f"{opened.home}/controls",
         at=at or next(left, None),
         kept=kept,
         kept_words=entry_words(kept, opened.state) if kept else "",
         href=lambda line: check_href(opened.home, line.name, line.place),
-        typed=typed or Form(),
+        typed=typed,
         error=error,
     )
 

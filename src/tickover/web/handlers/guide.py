@@ -19,7 +19,7 @@ from tickover.pages.drawing import plan_view
 from tickover.pages.guide import LIMITS, Refused, answered, guide_page
 from tickover.web.bench import bench_of
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, card_of, draw, open_build
 from tickover.web.refusals import MissingError
 from tickover.web.render import page, see
 
@@ -145,11 +145,11 @@ def _draw(
         if not opened.state.engine_text:
             return see(f"{opened.home}/engine")
         raise MissingError(f"{error}".rstrip(".")) from error
-    return page(
+    return draw(
         request,
+        opened,
         "guide.html",
         status,
-        card=card_of(opened),
         found=found,
         here=f"{opened.home}/guide",
         picture=plan_view(opened.engine_file, {}),
@@ -202,11 +202,11 @@ def _limits_page(
     problems: tuple[Problem, ...] = (),
 ) -> Response:
     kept = opened.state.entry(request.query_params.get("kept", ""))
-    return page(
+    return draw(
         request,
+        opened,
         "limits.html",
         status,
-        card=card_of(opened),
         here=f"{opened.home}/guide",
         columns=COLUMNS,
         example=EXAMPLE,

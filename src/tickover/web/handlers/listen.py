@@ -33,10 +33,10 @@ from tickover.tasks.listen.in_book import (
 from tickover.tasks.listen.listening import CAUTIONS
 from tickover.web.forms import Form
 from tickover.web.once import kept_already
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.pictures import both_widths
 from tickover.web.refusals import MissingError
-from tickover.web.render import page, see
+from tickover.web.render import see
 
 FIELD = "recording"
 ACCEPTED = "audio/*,.m4a,.wav,.flac,.ogg,.mp3"
@@ -74,11 +74,11 @@ def _draw(
     engine = engine_of(opened.state)
     store = opened.bench.store
     held = chosen is not None and chosen.deleted is None and store.has_blob(chosen.sha256)
-    return page(
+    return draw(
         request,
+        opened,
         "listen.html",
         status,
-        card=card_of(opened),
         found=found,
         chosen=chosen,
         refused=refused,
@@ -99,7 +99,7 @@ def _draw(
         orders=order_rows(found) if found is not None else (),
         why_href=f"{opened.home}/why?{urlencode({'symptom': 'runs, but'})}",
         accepted=ACCEPTED,
-        typed=typed or Form(),
+        typed=typed,
         error=error,
         name_error=name_error,
         delete_error=delete_error,

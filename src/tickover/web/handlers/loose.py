@@ -9,10 +9,10 @@ from tickover.book.bodies import LooseEndClosed, LooseEndOpened
 from tickover.errors import InputError
 from tickover.pages.building import loose_page_of
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.photographs import sent_picture
 from tickover.web.refusals import MissingError
-from tickover.web.render import page, see
+from tickover.web.render import see
 
 
 def show(request: Request) -> Response:
@@ -28,14 +28,14 @@ def _draw(
     typed: Form | None = None,
     errors: dict[str, InputError] | None = None,
 ) -> Response:
-    return page(
+    return draw(
         request,
+        opened,
         "loose.html",
         status,
-        card=card_of(opened),
         found=loose_page_of(opened.row, opened.state),
         here=f"{opened.home}/loose-ends",
-        typed=typed or Form(),
+        typed=typed,
         errors=errors or {},
     )
 

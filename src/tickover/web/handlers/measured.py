@@ -22,9 +22,9 @@ from tickover.tasks.compression.measured_entries import (
     wheel_entry,
 )
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.refusals import MissingError
-from tickover.web.render import page, see
+from tickover.web.render import see
 
 ALL = "all cylinders"
 _VOLUME_HINT = (
@@ -106,11 +106,11 @@ def _draw(
     shown = typed or Form()
     kept = opened.state.entry(asked.get("kept", ""))
     places = () if wheel else (*cylinder_places(opened.engine_file), ALL)
-    return page(
+    return draw(
         request,
+        opened,
         "measured.html",
         status,
-        card=card_of(opened),
         found=found,
         rows=rows,
         here=f"{opened.home}/{name}",

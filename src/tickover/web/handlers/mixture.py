@@ -28,9 +28,9 @@ from tickover.tasks.mixture.in_book import (
 from tickover.tasks.mixture.logfile import NEEDED
 from tickover.tasks.mixture.readings import reading_from_row
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.pictures import both_widths
-from tickover.web.render import page, see
+from tickover.web.render import see
 
 if TYPE_CHECKING:
     from tickover.pages.mixture import MixturePage
@@ -83,11 +83,11 @@ def _draw(
     found = None if isinstance(made, InputError) else made
     kept = request.query_params.get("kept", "")
     entry = opened.state.entry(kept) if kept else None
-    return page(
+    return draw(
         request,
+        opened,
         "mixture.html",
         422 if ready_error else status,
-        card=card_of(opened),
         found=found,
         missing=made if isinstance(made, InputError) else None,
         here=f"{opened.home}/mixture",
@@ -112,7 +112,7 @@ def _draw(
         kept_words=entry_words(entry, opened.state) if entry else "",
         kept_more=request.query_params.get("log", ""),
         form=form,
-        typed=typed or Form(),
+        typed=typed,
         error=error,
     )
 

@@ -14,8 +14,8 @@ from tickover.pages.building import noise_page_of
 from tickover.tasks.exhaust import KINDS
 from tickover.tasks.noise import WORKS, noise_entry
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
-from tickover.web.render import page, see
+from tickover.web.opened import Opened, draw, open_build
+from tickover.web.render import see
 
 
 def show(request: Request) -> Response:
@@ -32,11 +32,11 @@ def _draw(
     error: InputError | None = None,
 ) -> Response:
     kept = opened.state.entry(request.query_params.get("kept", ""))
-    return page(
+    return draw(
         request,
+        opened,
         "noise.html",
         status,
-        card=card_of(opened),
         found=noise_page_of(opened.row, opened.state),
         here=f"{opened.home}/noise",
         silencers=("", *KINDS),
@@ -44,7 +44,7 @@ def _draw(
         kept=kept,
         kept_words=entry_words(kept, opened.state) if kept else "",
         outlet=request.query_params.get("outlet", ""),
-        typed=typed or Form(),
+        typed=typed,
         error=error,
     )
 

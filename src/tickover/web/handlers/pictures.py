@@ -10,10 +10,10 @@ from tickover.book.photographs import media_type
 from tickover.errors import InputError
 from tickover.pages.building import pictures_page_of
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.photographs import needs_one, picture_body, sent_picture, small_picture
 from tickover.web.refusals import MissingError
-from tickover.web.render import page, see
+from tickover.web.render import see
 from tickover.web.striking import strike_out
 
 _FOR_A_YEAR = {"cache-control": "private, max-age=31536000, immutable"}
@@ -33,14 +33,14 @@ def _draw(
     error: InputError | None = None,
     strike_error: tuple[str, InputError] | None = None,
 ) -> Response:
-    return page(
+    return draw(
         request,
+        opened,
         "pictures.html",
         status,
-        card=card_of(opened),
         found=pictures_page_of(opened.row, opened.state),
         here=f"{opened.home}/pictures",
-        typed=typed or Form(),
+        typed=typed,
         error=error,
         strike_error=strike_error,
     )

@@ -15,8 +15,7 @@ from tickover.pages.ignition import IgnitionPage, ignition_page, timing_line
 from tickover.pages.oil import OilPage, oil_page
 from tickover.pages.starting import StartingPage, starting_page
 from tickover.tasks.ignition import timing_degrees
-from tickover.web.opened import Opened, card_of, open_build
-from tickover.web.render import page
+from tickover.web.opened import Opened, draw, open_build
 
 if TYPE_CHECKING:
     from tickover.book.chain import BuildRow
@@ -36,11 +35,11 @@ def show(request: Request) -> Response:
     engine = opened.engine_file
     oil, ignition, fuel, starting = _pages(opened.row, opened.state)
     every = (*starting.cautions, *ignition.cautions, *oil.cautions, *fuel.cautions)
-    return page(
+    return draw(
         request,
+        opened,
         "proving.html",
         422 if error else 200,
-        card=card_of(opened),
         here=f"{opened.home}/proving",
         oil=oil,
         ignition=ignition,

@@ -13,8 +13,8 @@ from tickover.errors import InputError
 from tickover.pages.book import entry_words
 from tickover.tasks.quickline import EXAMPLES, Understood, understand_line
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
-from tickover.web.render import page, see
+from tickover.web.opened import Opened, draw, open_build
+from tickover.web.render import see
 
 _PATH = re.compile(r"/[A-Za-z0-9/_-]*")
 
@@ -44,11 +44,11 @@ def _draw(
     changed: bool = False,
     error: InputError | None = None,
 ) -> Response:
-    return page(
+    return draw(
         request,
+        opened,
         "quick.html",
         status,
-        card=card_of(opened),
         here=f"{opened.home}/quick",
         line=line,
         back=_back(opened, back),

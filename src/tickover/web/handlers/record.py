@@ -12,9 +12,8 @@ from tickover.errors import InputError
 from tickover.pages.record.assembled import build_record
 from tickover.pages.record.blocks import Caution, Paragraph
 from tickover.web.handlers.sheets import PAPERS, paper_asked
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.refusals import MissingError
-from tickover.web.render import page
 
 _ALONE = "default-src 'none'; img-src data:; font-src data:; style-src 'unsafe-inline'; sandbox"
 """The file carries its style inside it and may do nothing else: not even send a form."""
@@ -24,10 +23,10 @@ def show(request: Request) -> Response:
     """GET /builds/{build}/record: what stands in it, and where to fetch it."""
     opened = open_build(request)
     record = build_record(opened.row, opened.state)
-    return page(
+    return draw(
         request,
+        opened,
         "record.html",
-        card=card_of(opened),
         record=record,
         firsts=[(part, _first(part.blocks)) for part in record.parts],
         papers=PAPERS,

@@ -23,9 +23,9 @@ from tickover.plan.runin import (
 )
 from tickover.quantities import parse, parse_number
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.refusals import MissingError
-from tickover.web.render import page, see
+from tickover.web.render import see
 
 _READINGS = {
     "distance": (DISTANCE, "distance"),
@@ -56,17 +56,17 @@ def _draw(
     drifts = valves_page_of(opened.row, opened.state).drifts if engine.valves is not None else ()
     dated = any(line.state == "due" or line.on is not None for line in found.lines
                 if line.state != "done")  # fmt: skip
-    return page(
+    return draw(
         request,
+        opened,
         "run_in.html",
         status,
-        card=card_of(opened),
         found=found,
         drifts=drifts,
         dated=dated and found.started is not None,
         here=f"{opened.home}/run-in",
         unit=engine.show.unit("distance"),
-        typed=typed or Form(),
+        typed=typed,
         errors=errors or {},
     )
 

@@ -8,9 +8,8 @@ from starlette.responses import Response
 from tickover.errors import InputError
 from tickover.pages.building import sheets_page_of
 from tickover.pages.sheet_list import SHEET_LINES
-from tickover.web.opened import card_of, open_build
+from tickover.web.opened import draw, open_build
 from tickover.web.refusals import MissingError
-from tickover.web.render import page
 
 PAPERS = {"a4": "A4", "letter": "Letter"}
 USUAL = "a4"
@@ -34,10 +33,10 @@ def show(request: Request) -> Response:
     """GET /builds/{build}/sheets: ?paper=a4 or letter."""
     opened = open_build(request)
     paper = paper_asked(request)
-    return page(
+    return draw(
         request,
+        opened,
         "sheets.html",
-        card=card_of(opened),
         found=sheets_page_of(opened.row, opened.state),
         here=f"{opened.home}/sheets",
         papers=PAPERS,

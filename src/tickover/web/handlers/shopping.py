@@ -13,8 +13,8 @@ from tickover.pages.shopping import find_want
 from tickover.plan.shopping import arrived_entry, want_entry
 from tickover.quantities import parse_number
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
-from tickover.web.render import page, see
+from tickover.web.opened import Opened, draw, open_build
+from tickover.web.render import see
 from tickover.web.striking import strike_out
 
 
@@ -34,15 +34,15 @@ def _draw(
 ) -> Response:
     found = shopping_page_of(opened.row, opened.state)
     lines = [place for line in found.to_buy for place in (line.key, f"strike {line.id}")]
-    return page(
+    return draw(
         request,
+        opened,
         "shopping.html",
         status,
-        card=card_of(opened),
         found=found,
         placed=("add", *lines),
         here=f"{opened.home}/shopping",
-        typed=typed or Form(),
+        typed=typed,
         at=at,
         error=error,
     )

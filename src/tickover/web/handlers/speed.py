@@ -29,9 +29,9 @@ from tickover.tasks.speedruns import (
     track_entry,
 )
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.pictures import both_widths
-from tickover.web.render import page, see
+from tickover.web.render import see
 
 if TYPE_CHECKING:
     from tickover.book.bodies import Body
@@ -91,11 +91,11 @@ def _draw(
         if rows:
             needle = both_widths(lambda width: errors_drawn(engine, rows, width=width))
     kept = opened.state.entry(request.query_params.get("kept", ""))
-    return page(
+    return draw(
         request,
+        opened,
         "speed.html",
         422 if errors and status == 200 else status,
-        card=card_of(opened),
         found=found,
         refused=refused,
         gears=gears,

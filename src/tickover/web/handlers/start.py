@@ -13,8 +13,8 @@ from tickover.pages.building import start_card_of
 from tickover.pages.stopwatch import BUTTONS, attempt_body, button
 from tickover.quantities import parse
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
-from tickover.web.render import page, see
+from tickover.web.opened import Opened, draw, open_build
+from tickover.web.render import see
 
 
 def show(request: Request) -> Response:
@@ -33,18 +33,18 @@ def _draw(
     kept = opened.state.entry(request.query_params.get("kept", ""))
     body = kept.body if kept else None
     pressed = button(body.outcome) if isinstance(body, StartAttempt) else None
-    return page(
+    return draw(
         request,
+        opened,
         "start.html",
         status,
-        card=card_of(opened),
         found=start_card_of(opened.row, opened.state),
         here=f"{opened.home}/start",
         outcomes=[each.words for each in BUTTONS],
         kept=kept if pressed else None,
         then=pressed.then if pressed else "",
         then_page=pressed.page if pressed else "",
-        typed=typed or Form(),
+        typed=typed,
         errors=errors or {},
     )
 

@@ -23,8 +23,8 @@ from tickover.pages.stopwatch import BUTTONS, LONGEST_S, attempt_body, observati
 from tickover.web.assets import FOLDER, asset, digest
 from tickover.web.forms import Form
 from tickover.web.handlers.start import seconds_of
-from tickover.web.opened import Opened, card_of, open_build
-from tickover.web.render import page, see
+from tickover.web.opened import Opened, draw, open_build
+from tickover.web.render import see
 
 PRESSED = "pressed"
 _WORKER = "stopwatch-worker.js"
@@ -50,17 +50,17 @@ def _draw(
         ("Seen, all well", [b for b in BUTTONS if b.kind == "sign" and not b.stop]),
         ("Stop the engine first, then touch", [b for b in BUTTONS if b.stop]),
     )
-    return page(
+    return draw(
         request,
+        opened,
         "stopwatch.html",
         status,
-        card=card_of(opened),
         found=stopwatch_page_of(opened.row, opened.state),
         groups=groups,
         here=f"{opened.home}/stopwatch",
         attempt=_attempt(asked.get("attempt", "")),
         since=_moment(asked.get("since", "")),
-        typed=typed or Form(),
+        typed=typed,
         error=error,
     )
 

@@ -16,9 +16,9 @@ from tickover.quantities import parse
 from tickover.tasks.listen.in_book import heard_idle
 from tickover.tasks.strobe import HEARD, heard_entry, strobe_entry
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.pictures import both_widths
-from tickover.web.render import page, see
+from tickover.web.render import see
 
 if TYPE_CHECKING:
     from tickover.pages.strobe import StrobePage
@@ -58,11 +58,11 @@ def _draw(
         missing = wrong
     kept = asked.get("kept", "")
     entry = opened.state.entry(kept) if kept else None
-    return page(
+    return draw(
         request,
+        opened,
         "strobe.html",
         422 if radius_error else status,
-        card=card_of(opened),
         found=found,
         missing=missing,
         here=f"{opened.home}/strobe",
@@ -76,7 +76,7 @@ def _draw(
         cautions_said=CAUTIONS,
         kept=entry,
         kept_words=entry_words(entry, opened.state) if entry else "",
-        typed=typed or Form(),
+        typed=typed,
         error=error,
     )
 

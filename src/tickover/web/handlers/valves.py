@@ -25,10 +25,10 @@ from tickover.tasks.valves.in_book import (
     valve_book,
 )
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.pictures import both_widths
 from tickover.web.refusals import MissingError
-from tickover.web.render import page, see
+from tickover.web.render import see
 from tickover.web.undescribed import UndescribedError
 
 VALVES = """[valves]
@@ -118,11 +118,11 @@ def _draw(
     stop = next((s.number for s in found.stops if at in s.places), found.next_stop)
     counts = [(word, sum(line.state == word for line in found.valves)) for word in STATES]
     entry = opened.state.entry(kept) if kept else None
-    return page(
+    return draw(
         request,
+        opened,
         "valves.html",
         status,
-        card=card_of(opened),
         found=found,
         here=here,
         pictures=both_widths(lambda width: valves_picture(engine, found, href, width=width)),
@@ -133,7 +133,7 @@ def _draw(
         next_place=_unread(found, at) if at else "",
         kept=entry,
         kept_words=entry_words(entry, opened.state) if entry else "",
-        typed=typed or Form(),
+        typed=typed,
         error=error,
         shim_error=shim_error,
         fit_error=fit_error,
@@ -242,15 +242,15 @@ def _draw_sheet(
     typed: Form | None = None,
     errors: dict[str, InputError] | None = None,
 ) -> Response:
-    return page(
+    return draw(
         request,
+        opened,
         "valves_all.html",
         status,
-        card=card_of(opened),
         found=found,
         here=f"{opened.home}/valves",
         groups=_groups(found),
-        typed=typed or Form(),
+        typed=typed,
         errors=errors or {},
     )
 

@@ -26,9 +26,9 @@ from tickover.tasks.wiring.continuity import TESTS
 from tickover.tasks.wiring.in_book import INSULATION, loom_described, wire_reading
 from tickover.tasks.wiring.sizing import size_loom
 from tickover.web.forms import Form
-from tickover.web.opened import Opened, card_of, open_build
+from tickover.web.opened import Opened, draw, open_build
 from tickover.web.refusals import MissingError
-from tickover.web.render import page, see
+from tickover.web.render import see
 from tickover.web.undescribed import UndescribedError
 
 LOOM = """[wiring]
@@ -117,11 +117,11 @@ def _draw(
             error, status = wrong, 422
     head = head_for(opened.row, opened.state)
     found = wiring_page(engine, opened.state, opened.state.engine_text, powers, head)
-    return page(
+    return draw(
         request,
+        opened,
         "wiring.html",
         status,
-        card=card_of(opened),
         found=found,
         here=f"{opened.home}/wiring",
         main=one_line(found.main_nodes, "To the fuses") if found.main_nodes else "",
@@ -130,7 +130,7 @@ def _draw(
         added={k: v for k, v in ADDED.items() if k != "wiring" or engine.wiring is None},
         looms=() if found.described else tuple(example_looms().values()),
         choices=_choices(engine),
-        typed=typed or Form(),
+        typed=typed,
         problems=problems,
         lines=lines,
         lamp=lamp,
@@ -195,10 +195,10 @@ def loom(request: Request) -> Response:
     opened = _described(request)
     engine = opened.engine_file
     found = loom_page(engine, head_for(opened.row, opened.state))
-    return page(
+    return draw(
         request,
+        opened,
         "loom.html",
-        card=card_of(opened),
         found=found,
         here=f"{opened.home}/wiring/loom",
         picture=board_svg(found.board, full_size=False),
@@ -252,11 +252,11 @@ def _draw_test(
     if at is None:
         raise MissingError(f"There is no wire '{number}' in this loom")
     kept = opened.state.entry(request.query_params.get("kept", ""))
-    return page(
+    return draw(
         request,
+        opened,
         "loom_test.html",
         status,
-        card=card_of(opened),
         found=found,
         at=at,
         after=_after(found, number),
@@ -266,7 +266,7 @@ def _draw_test(
             for word in ("out", "open", "good")
             if any(line.state == word for line in found.lines)
         ],
-        typed=typed or Form(),
+        typed=typed,
         errors=errors or {},
         kept=kept,
         kept_of=_kept_of(kept),
