@@ -220,6 +220,24 @@ def test_what_a_press_did_itself_is_no_reason_to_tell_it_was_refused(
     assert number == 4
 
 
+@pytest.mark.parametrize(
+    ("path", "typed"),
+    [
+        ("/builds", {"engine_file": '[engine]\nname = "Twice"\nlayout = "single"\n'}),
+        ("/new/like", {"name": "Twice", "like": "example single"}),
+    ],
+)
+def test_a_build_begun_by_a_button_pressed_twice_is_one(
+    client: Client, site: Site, path: str, typed: dict[str, str]
+) -> None:
+    name = f"Twice {path}"
+    typed = {key: value.replace("Twice", name) for key, value in typed.items()}
+    for number, count in (("7", 1), ("7", 1), ("8", 2)):
+        answer = client.send(path, {**typed, "once": number * 32})
+        assert answer.status_code == 303, answer.text
+        assert sum(row.name == name for row in site.store.builds()) == count
+
+
 def test_other_words_under_the_same_number_are_kept_too(
     client: Client, site: Site, build: str
 ) -> None:

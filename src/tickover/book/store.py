@@ -109,7 +109,14 @@ class Store:
         return self.build(build_id).last_number
 
     def create_build(
-        self, name: str, engine_text: str, at: str, by: str, *, engine_name: str = "engine.toml"
+        self,
+        name: str,
+        engine_text: str,
+        at: str,
+        by: str,
+        *,
+        engine_name: str = "engine.toml",
+        first_id: str = "",
     ) -> BuildRow:
         """A new build with its engine file as entry 1 (no entry when there is no text).
 
@@ -123,6 +130,8 @@ class Store:
             ISO 8601 in universal time.
         by : str
             Who says so.
+        first_id : str
+            Id of entry 1, where its writer may send it twice; empty: the book chooses one.
 
         Raises
         ------
@@ -140,7 +149,8 @@ class Store:
         while build_id in taken:
             build_id = _new_build_id(name)
         row = chain.first_row(build_id, name, at, by)
-        first = [Entry(new_id(), n, b.kind, at, at, by, b) for n, b in enumerate(bodies, 1)]
+        named = first_id or new_id()
+        first = [Entry(named, n, b.kind, at, at, by, b) for n, b in enumerate(bodies, 1)]
         return self.restore(row, first)
 
     # -- entries --------------------------------------------------------------------------

@@ -27,6 +27,7 @@ from tickover.web.render import see
 
 if TYPE_CHECKING:
     from tickover.book.bodies import Body
+    from tickover.book.chain import BuildRow
     from tickover.book.entries import Entry
     from tickover.book.state import State
     from tickover.book.store import Store
@@ -171,6 +172,14 @@ class _OnceStore:
     def __init__(self, store: Store, press: Press) -> None:
         self._store = store
         self._press = press
+
+    def create_build(self, name: str, engine_text: str, at: str, by: str, **how: Any) -> BuildRow:
+        """As the store's own; the build this press began before, where there is one."""
+        named = self._press.entry_id(self._press.next_append(), 0)
+        for row in self._store.builds():
+            if row.name == name and self._store.state(row.id).entry(named) is not None:
+                return row
+        return self._store.create_build(name, engine_text, at, by, first_id=named, **how)
 
     def append(
         self, build_id: str, bodies: Iterable[Body | Draft] | Body | Draft, **how: Any
