@@ -19,13 +19,13 @@ class UndescribedError(MissingError):
         Of the page as it would be.
     sentence : str
         What is missing and what its lines bring.
-    lines : str
-        Enough of an engine file to bring the page to life.
+    part : str
+        Of `BEGINNINGS`: the lines that bring the page to life.
     """
 
-    def __init__(self, opened: Opened, title: str, sentence: str, lines: str) -> None:
+    def __init__(self, opened: Opened, title: str, sentence: str, part: str) -> None:
         super().__init__(sentence.rstrip("."))
-        self.opened, self.title, self.sentence, self.lines = opened, title, sentence, lines
+        self.opened, self.title, self.sentence, self.part = opened, title, sentence, part
 
 
 def on_undescribed(request: Request, error: Exception) -> Response:
@@ -38,5 +38,5 @@ def on_undescribed(request: Request, error: Exception) -> Response:
         404 if request.method == "POST" else 200,
         title=error.title,
         sentence=error.sentence,
-        lines=error.lines,
+        part=error.part,
     )

@@ -234,7 +234,10 @@ def plan_view(
         y += 20
     name = f"{engine.name}, seen from above"
     kind = "engine narrow" if width <= NARROW else "engine"
+    drawn = "".join(parts)
+    # parts that can be pressed are heard one by one; without them it is one picture
+    role = "group" if "<a " in drawn else "img"
     return (
-        f'<svg {ink.root()} class="{kind}" role="group" '
-        f'aria-label="{escape(name)}" viewBox="0 0 {width:g} {y + 4:.0f}">{"".join(parts)}</svg>'
+        f'<svg {ink.root()} class="{kind}" role="{role}" '
+        f'aria-label="{escape(name)}" viewBox="0 0 {width:g} {y + 4:.0f}">{drawn}</svg>'
     )

@@ -31,15 +31,6 @@ from tickover.web.refusals import MissingError
 from tickover.web.render import see
 from tickover.web.undescribed import UndescribedError
 
-VALVES = """[valves]
-inlet = 1                         # per cylinder
-exhaust = 1
-adjustment = "screw and locknut"  # or "shim over bucket", "shim under bucket"
-inlet_clearance = "0.05..0.10 mm"
-exhaust_clearance = "0.10..0.15 mm"
-"""
-"""What is shown to begin with: a sound table, its figures invented."""
-
 STATES = ("out", "undecided", "stale", "open", "good", "accepted")
 
 
@@ -58,7 +49,7 @@ def valves_of(opened: Opened) -> ValvesPage:
             "Valve clearances",
             "The engine file describes no valves yet. A [valves] table brings the limits, the "
             "stops of the crank and the plan of shims.",
-            VALVES,
+            "valves",
         )
     return valves_page_of(opened.row, opened.state)
 

@@ -31,34 +31,6 @@ from tickover.web.refusals import MissingError
 from tickover.web.render import see
 from tickover.web.undescribed import UndescribedError
 
-LOOM = """[wiring]
-battery = "battery"               # points are named as you like
-fuses = "fuse box"
-main_fuse = "20 A"
-
-[[branches]]
-from = "battery"
-to = "fuse box"
-length = "300 mm"
-
-[[branches]]
-from = "fuse box"
-to = "tail"
-length = "1.1 m"
-
-[[circuits]]
-name = "tail lamp"
-colour = "BN"
-
-[[loads]]
-name = "tail lamp"
-kind = "lamp"
-circuit = "tail lamp"
-at = "tail"
-rated = "5 W"
-"""
-"""What is shown to begin with: the smallest sound loom."""
-
 ADDED: dict[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
     "wiring": ("The loom as a whole", (
         ("battery", "point where the battery is", "text"), ("fuses", "point where the fuses are",
@@ -224,7 +196,7 @@ def _described(request: Request) -> Opened:
             "Loom",
             "No loom is described for this machine yet. One circuit with its lamp is enough to "
             "begin: the sizes of wire and fuse, the cutting list and the test follow from it.",
-            LOOM,
+            "loom",
         )
     return opened
 
