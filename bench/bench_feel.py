@@ -75,6 +75,8 @@ def _run(code: str, words: list[str], home: Path, **extra: str) -> tuple[float, 
     environment = {**os.environ, "HOME": str(home), "XDG_CACHE_HOME": str(home / "cache"),
                    "OPENBLAS_NUM_THREADS": "1", "PYTHONPATH": paths, **extra}  # fmt: skip
     environment.pop("NUMBA_CACHE_DIR", None)
+    if "TICKOVER_ANSWERS" not in extra:
+        environment.pop("TICKOVER_ANSWERS", None)
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
     done = subprocess.run([sys.executable, "-c", code, *words], env=environment,
                           capture_output=True, text=True, check=False)  # fmt: skip

@@ -31,7 +31,7 @@ def _loom_row() -> dict[str, Any]:
     from tickover.pages.loom import loom_page
     from tickover.pages.wiring import wiring_page
     from tickover.tasks.wiring.loom import loom_of
-    from tickover.tasks.wiring.sizing import size_loom
+    from tickover.tasks.wiring.sizing import _select, size_loom
 
     text = large_text()
     engine = parse_engine_file(text)
@@ -39,6 +39,7 @@ def _loom_row() -> dict[str, Any]:
     def job() -> None:
         loom_of.cache_clear()
         size_loom.cache_clear()
+        _select.cache_clear()
         page, loom = wiring_page(engine, None, text), loom_page(engine)
         assert len(loom.wires) == 120
         board_svg(loom.board, embedded=True)

@@ -22,7 +22,7 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any, ParamSpec, TypeVar
+from typing import Any, Generic, ParamSpec, TypeVar
 
 import numpy as np
 
@@ -53,9 +53,48 @@ def kept_folder() -> Path | None:
     return Path(platformdirs.user_cache_dir("tickover", appauthor=False)) / "answers"
 
 
+class Remembered(Generic[P, R]):
+    """A pure function whose answers are kept, in memory and on disk."""
+
+    def __init__(self, function: Callable[P, R], unless: Callable[[R], bool] | None) -> None:
+        functools.update_wrapper(self, function)
+        self._function = function
+        self._unless = unless
+        self._name = f"{function.__module__}.{function.__qualname__}"
+        self._on_disk = function.__module__.startswith("tickover.")  # a doctest's changes unseen
+        self._memory: OrderedDict[str, R] = OrderedDict()
+        self._lock = threading.Lock()  # a server asks from several threads
+
+    def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R:
+        """The answer: from memory, from disk, or worked out."""
+        key = digest(self._name, args, kwargs)
+        with self._lock:
+            if key in self._memory:
+                self._memory.move_to_end(key)
+                return self._memory[key]
+        folder = kept_folder() if self._on_disk else None
+        place = None if folder is None else folder / f"{digest(program(), key)}.answer"
+        found = _read(place)
+        if found is None:
+            found = (self._function(*args, **kwargs),)
+            if self._unless is not None and self._unless(found[0]):
+                return found[0]
+            _write(place, found)
+        with self._lock:
+            self._memory[key] = found[0]
+            if len(self._memory) > _IN_MEMORY:
+                self._memory.popitem(last=False)
+        return found[0]
+
+    def cache_clear(self) -> None:
+        """Forget what is in memory; what is on disk stays."""
+        with self._lock:
+            self._memory.clear()
+
+
 def remembered(
     function: Callable[P, R], unless: Callable[[R], bool] | None = None
-) -> Callable[P, R]:
+) -> Remembered[P, R]:
     """Keep what a pure function answers; use as a decorator.
 
     Parameters
@@ -79,32 +118,7 @@ def remembered(
     >>> doubled(2.5)
     5.0
     """
-    name = f"{function.__module__}.{function.__qualname__}"
-    memory: OrderedDict[str, R] = OrderedDict()
-    lock = threading.Lock()  # a server asks from several threads
-
-    @functools.wraps(function)
-    def answer(*args: P.args, **kwargs: P.kwargs) -> R:
-        key = digest(name, args, kwargs)
-        with lock:
-            if key in memory:
-                memory.move_to_end(key)
-                return memory[key]
-        folder = kept_folder() if function.__module__.startswith("tickover.") else None
-        place = None if folder is None else folder / f"{_key_of_program(key)}.answer"
-        found = _read(place)
-        if found is None:
-            found = (function(*args, **kwargs),)
-            if unless is not None and unless(found[0]):
-                return found[0]
-            _write(place, found)
-        with lock:
-            memory[key] = found[0]
-            if len(memory) > _IN_MEMORY:
-                memory.popitem(last=False)
-        return found[0]
-
-    return answer
+    return Remembered(function, unless)
 
 
 def digest(*values: Any) -> str:
@@ -147,10 +161,6 @@ def _tell(value: Any, say: Callable[[bytes], None]) -> None:
             _tell(getattr(value, field.name), say)
     else:
         raise TypeError(f"An answer cannot be kept by a {kind.__name__}")
-
-
-def _key_of_program(key: str) -> str:
-    return hashlib.sha256(f"{program()} {key}".encode()).hexdigest()
 
 
 @functools.lru_cache(maxsize=1)
