@@ -14,17 +14,18 @@ from tickover.pages.record.blocks import (
     Paragraph,
     RecordPart,
     Stated,
+    Subhead,
     Table,
 )
-from tickover.pages.wiring import wiring_page
+from tickover.pages.wiring import WiringPage, wiring_page
 from tickover.tasks.wiring.in_book import SHORTS, loom_described
 
 
 def wiring_part(engine: EngineFile, state: State) -> RecordPart | None:
-    """The loom as it is described and as it was read; nothing where none is described."""
-    if not loom_described(engine):
-        return None
+    """The loom as it is described and as it was read, and the starter's cables; else nothing."""
     page = wiring_page(engine, state, state.engine_text)
+    if not loom_described(engine):
+        return _starter_alone(page)
     if page.refused:
         return RecordPart("wiring", "Wiring", (Paragraph(page.refused, "strong"),))
     loom, test = loom_page(engine), loom_test_page(engine, state)
@@ -66,9 +67,21 @@ def wiring_part(engine: EngineFile, state: State) -> RecordPart | None:
         ),
         Listing(page.balance),
     ]  # fmt: skip
+    if page.starter:
+        blocks += [Subhead("Starter cables"), Listing(page.starter)]
     if test.opens or test.shorts:
         blocks.append(
             Listing(tuple(f"{row.chance} {row.what} ({row.wires})"
                           for row in (*test.opens, *test.shorts)))
         )  # fmt: skip
     return RecordPart("wiring", "Wiring and loom", tuple(blocks))
+
+
+def _starter_alone(page: WiringPage) -> RecordPart | None:
+    """The starter's cables of a machine whose loom nobody described."""
+    if not page.starter:
+        return None
+    blocks: list[Block] = [Subhead("Starter cables"), Listing(page.starter)]
+    if page.problems:
+        blocks.append(Listing(tuple(str(problem) for problem in page.problems)))
+    return RecordPart("wiring", "Wiring", tuple(blocks))

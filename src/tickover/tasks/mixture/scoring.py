@@ -65,8 +65,6 @@ class Choice:
     loss: float
     error: float
     """Expected root mean square of ln(lambda/target) over the map [-]"""
-    probability_lean: float
-    """Largest probability of a point above half throttle over 5 % lean [-]"""
     minutes: float
     money: float
 
@@ -158,7 +156,7 @@ def score(
         minutes = minutes_for(drawer, fitted, setting)
         money = money_for.of(setting) if setting != fitted else 0.0
         total = float(loss[i]) + taste.minute * minutes + taste.money * money
-        choices.append(Choice(setting, total, float(rms[i]), float(worst[i]), minutes, money))
+        choices.append(Choice(setting, total, float(rms[i]), minutes, money))
     return choices
 
 

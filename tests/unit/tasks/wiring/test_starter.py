@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from support_book import state_of
+from support_record import printed_part
 
 from tickover.engine import parse_engine_file
 from tickover.errors import EngineFileError, InputError
+from tickover.pages.record.wiring import wiring_part
 from tickover.pages.wiring import wiring_page
 
 HEAD = '[engine]\nname = "Invented"\nlayout = "single"\n[starter]\n'
@@ -64,3 +67,13 @@ def test_a_size_that_is_not_sold_is_told_on_the_page() -> None:
     assert "17" in page(HEAD + 'current = "120 A"\n' + CABLE + 'size = "17"\n').refused
     with pytest.raises(InputError):
         parse_engine_file(HEAD + 'current = "5 A"\n')
+
+
+def test_the_record_tells_them_with_or_without_a_loom() -> None:
+    text = HEAD + 'current = "120 A"\n' + CABLE + RELAY
+    engine, state = parse_engine_file(text, "E.toml"), state_of([], text)
+    part = wiring_part(engine, state)
+    assert part is not None
+    assert "Battery to relay: 6 mm², chosen" in printed_part(part, state)
+    bare = HEAD + 'kind = "electric"\n'
+    assert wiring_part(parse_engine_file(bare), state_of([], bare)) is None
