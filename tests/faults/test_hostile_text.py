@@ -20,12 +20,14 @@ import pytest
 from edges.conftest import Client
 from pypdf import PdfReader
 
+import tickover.web.handlers
 from tickover.book.entries import Reading
 from tickover.book.store import Store
-from tickover.demo import open_demo
+from tickover.demo import open_demo, open_running_demo
 from tickover.errors import InputError
 from tickover.paper.sheets import SHEETS, print_sheet
 from tickover.web.app import create_app
+from tickover.web.routes import routes
 
 MARK = "zqx"
 HOSTILE = f"=<script>alert('{MARK}')</script><img src=x onerror=alert(1)>\"' #panic($1$)"
@@ -212,6 +214,35 @@ def test_an_address_that_climbs_out_finds_nothing(
     assert "root:" not in answer.text
     assert "import annotations" not in answer.text
     assert Page(answer.text).runs == []
+
+
+def test_what_is_asked_behind_an_address_breaks_no_page(
+    bench: tuple[Client, Store, str],
+) -> None:
+    client, store, _ = bench
+    build = open_running_demo(store)
+    handlers = Path(tickover.web.handlers.__file__).parent
+    source = "".join(path.read_text() for path in sorted(handlers.glob("*.py")))
+    asked = sorted(set(re.findall(r'(?:query_params|asked)\.get\(\s*"(\w+)"', source)))
+    assert len(asked) > 12, asked
+    kinds = {entry.kind: entry.id for entry in store.entries(build)}
+    tried = 0
+    for route in routes():
+        path = getattr(route, "path", "")
+        reads = "GET" in (getattr(route, "methods", None) or ())
+        if not reads or not path.startswith("/builds/{build}") or path.count("{") > 1:
+            continue
+        if path.endswith((".pdf", ".zip", ".csv", ".html")):
+            continue
+        at = path.replace("{build}", build)
+        queries = [{"kept": entry_id} for entry_id in kinds.values()]
+        queries += [dict.fromkeys(asked, rubbish) for rubbish in (HOSTILE, "0", "-1", "x" * 900)]
+        for query in queries:
+            answer = client.get(at, params=query)
+            assert answer.status_code in (200, 303, 404, 422), (at, query)
+            assert Page(answer.text).runs == [], (at, query)
+            tried += 1
+    assert tried > 200
 
 
 def test_hostile_names_in_an_engine_file_are_text_on_every_page(

@@ -10,6 +10,7 @@ from starlette.responses import Response
 
 from tickover.engine import EngineFile
 from tickover.errors import InputError
+from tickover.pages.book import entry_words
 from tickover.pages.building import engine_of, head_for
 from tickover.web.bench import Bench, bench_of
 from tickover.web.card import Card
@@ -84,7 +85,7 @@ def draw(
     typed: Any = None,
     **context: Any,
 ) -> Response:
-    """A page of this build, with its card, and what was typed where a form comes back.
+    """A page of this build, with its card, what was just kept (?kept=), what was typed.
 
     Parameters
     ----------
@@ -99,5 +100,11 @@ def draw(
     **context
         What the template draws.
     """
-    typed = Form() if typed is None else typed
-    return page(request, template, status, card=card_of(opened), typed=typed, **context)
+    kept = opened.state.entry(request.query_params.get("kept", ""))
+    drawn = {
+        "card": card_of(opened),
+        "typed": Form() if typed is None else typed,
+        "kept": kept,
+        "kept_words": entry_words(kept, opened.state) if kept else "",
+    }
+    return page(request, template, status, **(drawn | context))

@@ -10,7 +10,6 @@ from starlette.responses import Response
 
 from tickover.errors import InputError
 from tickover.pages.balance import balance_picture
-from tickover.pages.book import entry_words
 from tickover.pages.building import balance_page_of
 from tickover.pages.wording import place_words
 from tickover.tasks.balance_book import turned_entry, vacuum_entry
@@ -50,8 +49,6 @@ def _draw(
 ) -> Response:
     made = _page_of(opened)
     found = None if isinstance(made, InputError) else made
-    kept = request.query_params.get("kept", "")
-    entry = opened.state.entry(kept) if kept else None
     return draw(
         request,
         opened,
@@ -65,8 +62,6 @@ def _draw(
         screws=[screw.name for screw in found.rack.screws] if found else [],
         screw=found.found.screw if found and found.found else "",
         units=UNITS,
-        kept=entry,
-        kept_words=entry_words(entry, opened.state) if entry else "",
         form=form,
         typed=typed,
         errors=errors or {},

@@ -8,7 +8,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tickover.errors import InputError
-from tickover.pages.book import entry_words
 from tickover.pages.building import charging_page_of
 from tickover.pages.charging import page_plot
 from tickover.tasks.answers import check_entries, proving_checks
@@ -24,8 +23,7 @@ from tickover.web.render import see
 
 def show(request: Request) -> Response:
     """GET /builds/{build}/charging: the page; ?at= puts that reading into the form."""
-    return _draw(request, open_build(request), at=request.query_params.get("at", ""),
-                 kept=request.query_params.get("kept", ""))  # fmt: skip
+    return _draw(request, open_build(request), at=request.query_params.get("at", ""))
 
 
 def _label(check: Check) -> str:
@@ -46,13 +44,11 @@ def _draw(
     status: int = 200,
     *,
     at: str = "",
-    kept: str = "",
     typed: Form | None = None,
     error: InputError | None = None,
 ) -> Response:
     found = charging_page_of(opened.row, opened.state)
     labels = list(_labels(opened))
-    entry = opened.state.entry(kept) if kept else None
     pictures = both_widths(lambda width: page_plot(found, width=width)) if found.points else ()
     return draw(
         request,
@@ -64,8 +60,6 @@ def _draw(
         pictures=pictures,
         labels=labels,
         at=at if at in labels else (labels[0] if labels else ""),
-        kept=entry,
-        kept_words=entry_words(entry, opened.state) if entry else "",
         typed=typed,
         error=error,
     )

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from tickover.book.bodies import Acceptance, StrikeOut
 from tickover.errors import InputError
-from tickover.pages.book import entry_words
 from tickover.pages.building import check_page_of, checks_page_of
 from tickover.pages.checks import CheckGroup, ChecksPage
 from tickover.pages.pictures import check_subject
@@ -63,7 +61,6 @@ def show(request: Request) -> Response:
         counts=[(word, count) for word, count in counts if count],
         href=lambda row: check_href(opened.home, row.name, row.place),
         by_name=by_name,
-        **_kept(request, opened),
     )
 
 
@@ -76,11 +73,6 @@ def _before(found: ChecksPage, stage: str) -> ChecksPage:
         if rows:
             groups.append(CheckGroup(group.title, group.line, rows))
     return replace(found, groups=tuple(groups))
-
-
-def _kept(request: Request, opened: Opened) -> dict[str, Any]:
-    entry = opened.state.entry(request.query_params.get("kept", ""))
-    return {"kept": entry, "kept_words": entry_words(entry, opened.state) if entry else ""}
 
 
 def one(request: Request) -> Response:
@@ -128,7 +120,6 @@ def _draw(
         entered_at=entry_href(opened.home, found.wanted.page or item.check.group, name, place),
         href=lambda row: check_href(opened.home, row.name, row.place),
         next_row=ready[0] if ready else None,
-        **_kept(request, opened),
     )
 
 

@@ -8,7 +8,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tickover.errors import InputError
-from tickover.pages.book import entry_words
 from tickover.pages.building import compression_page_of
 from tickover.pages.compression import CompressionPage, climb_in_unit
 from tickover.pages.drawing.compression_pictures import climb_picture
@@ -42,7 +41,7 @@ def show(request: Request) -> Response:
     places = cylinder_places(opened.engine_file)
     if at and at not in places:
         raise MissingError(f"There is no cylinder '{at}' on this engine")
-    return _draw(request, opened, at, kept=request.query_params.get("kept", ""))
+    return _draw(request, opened, at)
 
 
 def _page_of(opened: Opened) -> CompressionPage | InputError:
@@ -58,7 +57,6 @@ def _draw(
     at: str,
     status: int = 200,
     *,
-    kept: str = "",
     typed: Form | None = None,
     error: InputError | None = None,
     day_error: InputError | None = None,
@@ -74,7 +72,6 @@ def _draw(
         pictures = both_widths(lambda width: climb_picture(found, width=width))
         open_ones = [line.place for line in found.lines if line.state in ("open", "stale")]
         at = at or (open_ones[0] if open_ones else "")
-    entry = opened.state.entry(kept) if kept else None
     return draw(
         request,
         opened,
@@ -92,8 +89,6 @@ def _draw(
         heard=HEARD,
         day_fields=DAY_FIELDS,
         unit=opened.engine_file.show.unit("pressure"),
-        kept=entry,
-        kept_words=entry_words(entry, opened.state) if entry else "",
         typed=typed,
         error=error,
         day_error=day_error,

@@ -9,7 +9,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tickover.errors import InputError
-from tickover.pages.book import entry_words
 from tickover.pages.building import controls_page_of, fasteners_page_of, fits_page_of
 from tickover.pages.fasteners import pattern_of
 from tickover.pages.fits import FitLine, FitsPage
@@ -67,7 +66,6 @@ def _draw(
     typed: Form | None = None,
     errors: dict[str, InputError] | None = None,
 ) -> Response:
-    kept = opened.state.entry(request.query_params.get("kept", ""))
     return draw(
         request,
         opened,
@@ -78,8 +76,6 @@ def _draw(
         at=at,
         groups=_groups(found),
         unit=opened.engine_file.show.unit(_quantity(at)) if at else "",
-        kept=kept,
-        kept_words=entry_words(kept, opened.state) if kept else "",
         typed=typed,
         errors=errors or {},
         href=lambda line: _href(opened, line),
@@ -157,7 +153,6 @@ def _draw_fasteners(
     for line in found.lines:
         done = tightening(line.fastener, opened.state)
         reached[line.name] = 0 if done is None or line.state == "stale" else done.stage
-    kept = opened.state.entry(request.query_params.get("kept", ""))
     return draw(
         request,
         opened,
@@ -167,8 +162,6 @@ def _draw_fasteners(
         here=f"{opened.home}/fasteners",
         pictures={line.name: pattern_of(line.fastener) for line in found.lines},
         reached=reached,
-        kept=kept,
-        kept_words=entry_words(kept, opened.state) if kept else "",
         unit=opened.engine_file.show.unit("torque"),
         typed=typed,
         wrong=wrong,
@@ -216,7 +209,6 @@ def _draw_controls(
 ) -> Response:
     found = _controls_page(opened.row, opened.state)
     left = ((line.name, line.place) for line in found.lines if line.state not in SETTLED)
-    kept = opened.state.entry(request.query_params.get("kept", ""))
     return draw(
         request,
         opened,
@@ -225,8 +217,6 @@ def _draw_controls(
         found=found,
         here=f"{opened.home}/controls",
         at=at or next(left, None),
-        kept=kept,
-        kept_words=entry_words(kept, opened.state) if kept else "",
         href=lambda line: check_href(opened.home, line.name, line.place),
         typed=typed,
         error=error,

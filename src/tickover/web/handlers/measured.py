@@ -10,7 +10,6 @@ from starlette.responses import Response
 
 from tickover.book.bodies import Reading
 from tickover.errors import InputError
-from tickover.pages.book import entry_words
 from tickover.pages.building import ratio_page_of, timing_page_of
 from tickover.pages.measured import RatioPage, TimingPage
 from tickover.pages.wording import place_words
@@ -104,7 +103,6 @@ def _draw(
         found = ratio_page_of(opened.row, opened.state)
         rows = _ratio_rows(found)
     shown = typed or Form()
-    kept = opened.state.entry(asked.get("kept", ""))
     places = () if wheel else (*cylinder_places(opened.engine_file), ALL)
     return draw(
         request,
@@ -120,8 +118,6 @@ def _draw(
         at=shown.get("place") or asked.get("at", ""),
         hint=hint,
         label=label,
-        kept=kept,
-        kept_words=entry_words(kept, opened.state) if kept else "",
         typed=shown,
         error=error,
     )

@@ -9,7 +9,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tickover.errors import InputError
-from tickover.pages.book import entry_words
 from tickover.pages.building import mixture_page_of
 from tickover.pages.mixture_map import influence_picture, map_pictures, map_rows
 from tickover.plan.shopping import want_entry
@@ -81,8 +80,6 @@ def _draw(
     if isinstance(made, InputError) and states:
         ready_error, made = made, _page_of(opened, ())
     found = None if isinstance(made, InputError) else made
-    kept = request.query_params.get("kept", "")
-    entry = opened.state.entry(kept) if kept else None
     return draw(
         request,
         opened,
@@ -108,8 +105,6 @@ def _draw(
         columns=COLUMNS,
         ready=asked,
         ready_error=ready_error,
-        kept=entry,
-        kept_words=entry_words(entry, opened.state) if entry else "",
         kept_more=request.query_params.get("log", ""),
         form=form,
         typed=typed,

@@ -9,7 +9,6 @@ from starlette.responses import Response
 
 from tickover.book.bodies import Work
 from tickover.errors import InputError
-from tickover.pages.book import entry_words
 from tickover.pages.building import noise_page_of
 from tickover.tasks.exhaust import KINDS
 from tickover.tasks.noise import WORKS, noise_entry
@@ -31,7 +30,6 @@ def _draw(
     typed: Form | None = None,
     error: InputError | None = None,
 ) -> Response:
-    kept = opened.state.entry(request.query_params.get("kept", ""))
     return draw(
         request,
         opened,
@@ -41,8 +39,6 @@ def _draw(
         here=f"{opened.home}/noise",
         silencers=("", *KINDS),
         works=[work for work in WORKS if work != "exhaust changed"],
-        kept=kept,
-        kept_words=entry_words(kept, opened.state) if kept else "",
         outlet=request.query_params.get("outlet", ""),
         typed=typed,
         error=error,

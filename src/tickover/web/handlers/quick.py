@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import re
-from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import Response
 
-from tickover.book.entries import Entry
 from tickover.errors import InputError
-from tickover.pages.book import entry_words
 from tickover.tasks.quickline import EXAMPLES, Understood, understand_line
 from tickover.web.forms import Form
 from tickover.web.opened import Opened, draw, open_build
@@ -28,8 +25,7 @@ def show(request: Request) -> Response:
     asked = request.query_params
     if asked.get("line", "").strip():
         return _read(request, opened, asked["line"].strip(), asked.get("back", ""))
-    kept = opened.state.entry(asked.get("kept", ""))
-    return _draw(request, opened, kept=kept, back=asked.get("back", ""))
+    return _draw(request, opened, back=asked.get("back", ""))
 
 
 def _draw(
@@ -39,7 +35,6 @@ def _draw(
     *,
     line: str = "",
     back: str = "",
-    kept: Entry[Any] | None = None,
     understood: Understood | None = None,
     changed: bool = False,
     error: InputError | None = None,
@@ -52,8 +47,6 @@ def _draw(
         here=f"{opened.home}/quick",
         line=line,
         back=_back(opened, back),
-        kept=kept,
-        kept_words=entry_words(kept, opened.state) if kept else "",
         understood=understood,
         changed=changed,
         error=error,

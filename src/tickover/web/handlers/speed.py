@@ -10,7 +10,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tickover.errors import InputError
-from tickover.pages.book import entry_words
 from tickover.pages.building import speed_page_of
 from tickover.pages.speed_parts import errors_drawn, gears_drawn
 from tickover.physics.track import ride_of
@@ -90,7 +89,6 @@ def _draw(
             gears = both_widths(lambda width: gears_drawn(engine, opened.state, width=width))
         if rows:
             needle = both_widths(lambda width: errors_drawn(engine, rows, width=width))
-    kept = opened.state.entry(request.query_params.get("kept", ""))
     return draw(
         request,
         opened,
@@ -105,8 +103,6 @@ def _draw(
         wheels=WHEELS,
         changes=CHANGES,
         unit=opened.engine_file.show.unit("road speed"),
-        kept=kept,
-        kept_words=entry_words(kept, opened.state) if kept else "",
         typed=said.form,
         errors=errors,
     )

@@ -9,7 +9,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tickover.errors import InputError
-from tickover.pages.book import entry_words
 from tickover.pages.building import strobe_page_of
 from tickover.pages.strobe import CAUTIONS, strobe_picture
 from tickover.quantities import parse
@@ -56,8 +55,6 @@ def _draw(
         found = strobe_page_of(opened.state, plate, metres)
     except InputError as wrong:
         missing = wrong
-    kept = asked.get("kept", "")
-    entry = opened.state.entry(kept) if kept else None
     return draw(
         request,
         opened,
@@ -74,8 +71,6 @@ def _draw(
         radius=radius,
         radius_error=radius_error,
         cautions_said=CAUTIONS,
-        kept=entry,
-        kept_words=entry_words(entry, opened.state) if entry else "",
         typed=typed,
         error=error,
     )

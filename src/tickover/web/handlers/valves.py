@@ -10,7 +10,6 @@ from starlette.responses import Response
 
 from tickover.book.store import BookMovedOn
 from tickover.errors import InputError
-from tickover.pages.book import entry_words
 from tickover.pages.building import valves_page_of
 from tickover.pages.drawing import stop_dial, valves_picture
 from tickover.pages.valves import ValvesPage
@@ -82,8 +81,7 @@ def show(request: Request) -> Response:
     at = request.query_params.get("at", "")
     if at and at not in working_order(found):
         raise MissingError(f"There is no valve '{at}' on this engine")
-    kept = request.query_params.get("kept", "")
-    return _draw(request, opened, found, at or _unread(found) or _worth_reading(found), kept=kept)
+    return _draw(request, opened, found, at or _unread(found) or _worth_reading(found))
 
 
 def _draw(
@@ -93,7 +91,6 @@ def _draw(
     at: str,
     status: int = 200,
     *,
-    kept: str = "",
     typed: Form | None = None,
     error: InputError | None = None,
     shim_error: InputError | None = None,
@@ -108,7 +105,6 @@ def _draw(
 
     stop = next((s.number for s in found.stops if at in s.places), found.next_stop)
     counts = [(word, sum(line.state == word for line in found.valves)) for word in STATES]
-    entry = opened.state.entry(kept) if kept else None
     return draw(
         request,
         opened,
@@ -122,8 +118,6 @@ def _draw(
         dial=stop_dial(engine, found.stops, stop) if stop else "",
         at=found.line(at) if at else None,
         next_place=_unread(found, at) if at else "",
-        kept=entry,
-        kept_words=entry_words(entry, opened.state) if entry else "",
         typed=typed,
         error=error,
         shim_error=shim_error,

@@ -240,7 +240,7 @@ def _draw_test(
         ],
         typed=typed,
         errors=errors or {},
-        kept=kept,
+        kept=kept if kept is not None and isinstance(kept.body, Reading) else None,
         kept_of=_kept_of(kept),
     )
 
