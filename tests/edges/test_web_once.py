@@ -138,7 +138,7 @@ def test_a_line_written_offline_is_looked_at_before_it_is_kept(
     page.get_by_text("It is understood as").wait_for()
     expect(page.locator("#outbox")).to_be_hidden()  # let go here, and not on the way
     page.get_by_role("button", name="Keep it").click()
-    page.get_by_text("Back to where you were").wait_for()
+    page.get_by_text("In the book:").wait_for()  # 'Back to where you were' stands there before
     assert site.store.entries(build)[-1].kind == "loose end opened"
     expect(page.locator("#outbox")).to_be_hidden()
     forgive(watched)
