@@ -8,17 +8,11 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from support_pages import TOO_SMALL
 
 Watched = Any
 Site = Any
 TRIPLE = (Path(__file__).parents[2] / "examples" / "engines" / "triple-240.toml").read_text()
-
-TOO_SMALL = """() => Array.from(
-    document.querySelectorAll('a, button, input, select, textarea, summary')
-  ).filter(e => e.type !== 'hidden' && !e.classList.contains('skip')).map(e => {
-    const r = (e.closest('.choice') || e).getBoundingClientRect();
-    return [e.textContent.trim(), r.width, r.height];
-  }).filter(([, w, h]) => w > 0 && (w < 47.5 || h < 47.5))"""
 
 
 @pytest.fixture(scope="module")

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from support_pages import TOO_SMALL
 
 from tickover.book.bodies import (
     Acceptance,
@@ -49,13 +50,6 @@ HELD = (
     "check intake clamps yes",
     "loose guard off",
 )
-# What can be pressed and is smaller than 48 by 48 px.
-TOO_SMALL = """() => Array.from(
-    document.querySelectorAll('a, button, input, select, textarea, summary')
-  ).filter(e => e.type !== 'hidden' && !e.classList.contains('skip')).map(e => {
-    const r = (e.closest('.choice') || e).getBoundingClientRect();
-    return [e.textContent.trim(), r.width, r.height];
-  }).filter(([, w, h]) => w > 0 && (w < 47.5 || h < 47.5))"""
 
 
 def fill(store: Store, build: str, clock: Callable[[], str], by: str = "tester") -> None:

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from support_pages import TOO_SMALL
 from support_walk import walk
 
 from tickover.web.app import create_app
@@ -21,7 +22,6 @@ SMALLEST = '[engine]\nname = "Single"\nlayout = "single"\n'
 NARROW = 360  # [px]
 LAYOUT = (HERE / "layout_faults.js").read_text(encoding="utf-8")
 NAMES = (HERE / "name_faults.js").read_text(encoding="utf-8")
-TOO_SMALL = (HERE / "too_small.js").read_text(encoding="utf-8")
 OPEN_FOLDS = "document.querySelectorAll('details').forEach(d => { d.open = true; })"
 # Something to press, to follow or to copy in what is the page's own: head and foot do not count.
 NEXT = """() => Array.from(document.querySelectorAll(

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import itertools
-from pathlib import Path
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from support_pages import TOO_SMALL
 
 TWIN = '# mine\n[engine]\nname = "Twin"\nlayout = "inline"\ncylinders = 2   # two\n'
 
@@ -145,5 +145,5 @@ def test_the_pages_can_be_read_and_pressed(
         found = Axe().run(page).response["violations"]
         assert [(v["id"], [n["html"] for n in v["nodes"]][:3]) for v in found] == []
         assert page.evaluate("document.documentElement.scrollWidth") <= width
-        small = page.evaluate(Path(__file__).with_name("too_small.js").read_text())
+        small = page.evaluate(TOO_SMALL)
         assert small == []

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 import soundfile
 from axe_playwright_python.sync_playwright import Axe
-from tests.edges.test_web_look import TOO_SMALL
+from support_pages import TOO_SMALL
 from tests.support_listen import LABEL, engine_file, engine_sound, hum_file, packed
 
 from tickover.book.bodies import Reading, Work

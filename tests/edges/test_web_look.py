@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from support_pages import TOO_SMALL
 
 from tickover.demo import open_demo
 
@@ -30,7 +31,6 @@ PAGES = (
 WIDTHS = (360, 390, 1280)
 
 # What can be pressed and is smaller than 48 by 48 px.
-TOO_SMALL = Path(__file__).with_name("too_small.js").read_text()
 
 
 @pytest.fixture(scope="module")

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from support_pages import TOO_SMALL
 from support_record import pdf_words, printed_part
 
 from tickover.book.store import Store
@@ -23,7 +24,6 @@ from tickover.web.app import create_app
 
 Watched = Any
 TRIPLE = (Path(__file__).parents[2] / "examples/engines/triple-240.toml").read_text()
-TOO_SMALL = (Path(__file__).parent / "too_small.js").read_text()
 SPARSE = '[engine]\nname = "Sparse"\nlayout = "single"\n'
 
 

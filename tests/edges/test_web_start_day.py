@@ -11,6 +11,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 from support_day import HOSTILE, LAMPS, engine_text, entries_of
+from support_pages import TOO_SMALL
 
 from tickover.book.bodies import Acceptance, LooseEndOpened, Note, Work
 from tickover.pages.building import fitness_of
@@ -90,14 +91,6 @@ PAGES = (
     "fit", "fit?stage=riding", "start", "stopwatch", "why", "why?symptom=runs%2C+but",
     "shopping", "run-in",
 )  # fmt: skip
-TOO_SMALL = """() => Array.from(
-    document.querySelectorAll('a, button, input, select, textarea, summary')
-  ).filter(e => e.type !== 'hidden' && !e.classList.contains('skip')).map(e => {
-    const r = (e.closest('.choice') || e).getBoundingClientRect();
-    return [e, r];
-  }).filter(([e, r]) => r.width > 0 && (r.width < 47.5 || r.height < 47.5))
-  .map(([e, r]) => e.tagName + ' ' + e.textContent.trim()
-    + ': ' + r.width.toFixed(1) + ' x ' + r.height.toFixed(1))"""
 SIDEWAYS = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
 

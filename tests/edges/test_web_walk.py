@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from axe_playwright_python.sync_playwright import Axe
+from support_pages import TOO_SMALL
 from support_walk import NO_PAGE, path_kind
 
 from tickover.demo import open_running_demo
@@ -18,7 +19,6 @@ NARROW = 360
 """The smallest phone [px]."""
 WIDTHS = (390, 768, 1280)
 """A phone, a tablet on the bench, a laptop [px]."""
-TOO_SMALL = (HERE / "too_small.js").read_text(encoding="utf-8")  # under 48 px
 LAYOUT = (HERE / "layout_faults.js").read_text(encoding="utf-8")
 NAMES = (HERE / "name_faults.js").read_text(encoding="utf-8")
 OPEN_FOLDS = "document.querySelectorAll('details').forEach(d => { d.open = true; })"

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from support_loom import TWIN
+from support_pages import TOO_SMALL
 
 from tickover.book.bodies import EngineFileKept
 
@@ -16,11 +17,6 @@ Watched = Any
 Site = Any
 
 # What can be pressed and is smaller than 48 px.
-TOO_SMALL = """() => Array.from(document.querySelectorAll('a, button, input, select, summary'))
-  .filter(e => e.type !== 'hidden' && !e.classList.contains('skip'))
-  .map(e => [e, (e.closest('.choice') || e).getBoundingClientRect()])
-  .filter(([e, r]) => r.width > 0 && (r.width < 47.5 || r.height < 47.5))
-  .map(([e, r]) => e.tagName + ' ' + e.textContent.trim())"""
 BARE = '[engine]\nname = "Bare"\nlayout = "single"\n# a word of mine\n'
 
 
