@@ -13,7 +13,7 @@ from support_forms import UntoldError, filled, open_builds
 from support_walk import Reading, WebForm, path_kind, walk
 
 from tickover.book.store import Store
-from tickover.demo import open_demo
+from tickover.demo import open_demo, open_running_demo
 from tickover.web.app import create_app
 from tickover.web.routes import routes
 
@@ -129,3 +129,31 @@ def test_every_form_of_every_page_is_taken_without_a_script_and_kept(
     takes = {r.path for r in routes() if isinstance(r, Route) and "POST" in (r.methods or ())}
     left = takes - {kind[0] for kind in tried}
     assert left == set(NOT_ON_A_PAGE_HERE) & left, sorted(left - set(NOT_ON_A_PAGE_HERE))
+
+
+REACHED = """() => {
+  document.querySelectorAll('details').forEach(d => { d.open = true; });
+  return Array.from(document.querySelectorAll('form')).flatMap(form => {
+    const parts = Array.from(form.elements)
+      .filter(e => e.type !== 'hidden' && e.tagName !== 'FIELDSET');
+    const hidden = parts.filter(e => !e.checkVisibility({ checkVisibilityCSS: true }));
+    return [...hidden.map(e => e.name || e.textContent),
+      ...(form.querySelector('button') ? [] : ['no button: ' + form.action])];
+  });
+}"""
+"""What of the forms of a page nobody can reach without a script, with every fold opened."""
+
+
+def test_every_field_can_be_reached_without_a_script(
+    browser: Any, site: Any, client_for: Callable[..., Client]
+) -> None:
+    build = open_running_demo(site.store)
+    home = f"/builds/{build}"
+    client = client_for(create_app(site.store, clock=site.clock))
+    context = browser.new_context(java_script_enabled=False, viewport={"width": 390, "height": 800})
+    page, wrong = context.new_page(), []
+    for at in walk(client, ["/", "/new", home, f"{home}/quick"], home):
+        page.goto(site.at(at))
+        wrong += [f"{at}: {name}" for name in page.evaluate(REACHED)]
+    context.close()
+    assert wrong == []

@@ -10,14 +10,14 @@ from types import MappingProxyType
 BEGINNINGS = MappingProxyType(
     {
         "valves": """[valves]
-inlet = 1                         # per cylinder
+inlet = 1  # per cylinder
 exhaust = 1
-adjustment = "screw and locknut"  # or "shim over bucket", "shim under bucket"
+adjustment = "screw and locknut"
 inlet_clearance = "0.05..0.10 mm"
 exhaust_clearance = "0.10..0.15 mm"
 """,
         "shims": """[valves]
-inlet = 1                         # per cylinder
+inlet = 1  # per cylinder
 exhaust = 1
 adjustment = "shim over bucket"
 inlet_clearance = "0.10..0.15 mm"
@@ -40,8 +40,8 @@ torque = "22 Nm"
 count = 4
 """,
         "controls": """[controls]
-throttle_free_play = "2..4 mm"    # at the rim of the grip
-clutch_free_play = "2..3 mm"      # at the end of the lever
+throttle_free_play = "2..4 mm"  # at the rim of the grip
+clutch_free_play = "2..3 mm"  # at the end of the lever
 """,
         "charging": """[battery]
 volts = 12
@@ -57,7 +57,7 @@ given_by = "the plate"
 at_speed = "4000 rpm"
 """,
         "loom": """[wiring]
-battery = "battery"               # points are named as you like
+battery = "battery"  # points are named as you like
 fuses = "fuse box"
 main_fuse = "20 A"
 
