@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from tickover.errors import InputError
 from tickover.pages.drawing.ink import Ink, picture, text
+from tickover.pages.drawing.scale import round_step
 
 SURE = 0.5
 """Confidence from which the line is drawn whole."""
@@ -57,7 +58,7 @@ def speed_picture(
     ink = Ink(embedded)
     begin, end = track[0][0], track[-1][0]
     speeds = [rpm for _, rpm, _ in track] + ([idle_rpm] if idle_rpm is not None else [])
-    step = _step(max(speeds) - min(speeds), 50.0)
+    step = round_step(max((max(speeds) - min(speeds)) / 4.0, 50.0))
     low = step * math.floor((min(speeds) - 0.3 * step) / step)
     high = step * math.ceil((max(speeds) + 0.3 * step) / step)
 
@@ -76,7 +77,7 @@ def speed_picture(
         )
     parts.append(f'<path d="M{_LEFT:.1f} {_TOP:.1f}V{_TOP + _HIGH:.1f}H{width - _RIGHT:.1f}" '
                  f"{ink('hair')}/>")  # fmt: skip
-    every = _step(end - begin, 1.0)
+    every = round_step(max((end - begin) / 4.0, 1.0))
     for i in range(math.ceil(begin / every), math.floor(end / every) + 1):
         parts.append(text(x(i * every), _TOP + _HIGH + 16, f"{i * every:g}", ink("quiet"),
                           size=_SMALL))  # fmt: skip
@@ -93,13 +94,6 @@ def speed_picture(
         parts.append(text(width - _RIGHT, _TOP - 8, f"idle {idle_rpm:.0f}, the level line",
                           ink("strong"), anchor="end"))  # fmt: skip
     return picture(ink, said, parts, width=width, height=_TOP + _HIGH + _BOTTOM)
-
-
-def _step(span: float, least: float) -> float:
-    """A round step that gives three to seven marks."""
-    step = max(span / 4.0, least)
-    size = 10.0 ** math.floor(math.log10(step))
-    return float(next(size * nice for nice in (1.0, 2.0, 5.0, 10.0) if size * nice >= step))
 
 
 def _pieces(

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from tickover.pages.drawing.ink import Ink, picture, text
 from tickover.pages.drawing.marks import mark_shape
+from tickover.pages.drawing.scale import round_step
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 30.0, 30.0, 42.0  # margins [drawing units]
 _SHAPE = 0.8  # height over width
@@ -51,21 +52,15 @@ class _Frame:
         return self.height - _BOTTOM - (self.height - _BOTTOM - _TOP) * share
 
 
-def _step(most: float, lines: float = 6.0) -> float:
-    """A round step that gives no more than so many lines."""
-    step = 10.0 ** math.floor(math.log10(max(most, 1e-9) / lines))
-    return next(step * share for share in (1.0, 2.0, 5.0, 10.0) if most / (step * share) <= lines)
-
-
 def _axes(frame: _Frame, across: str, up: str, ink: Ink) -> list[str]:
     parts = []
-    step = _step(frame.high - frame.low)
+    step = round_step((frame.high - frame.low) / 6.0)
     for k in range(math.ceil(frame.low / step - 1e-9), math.floor(frame.high / step + 1e-9) + 1):
         here = frame.y(k * step)
         parts.append(f'<path d="M{_LEFT:.1f} {here:.1f}H{frame.width - _RIGHT:.1f}" '
                      f"{ink('axis')}/>")  # fmt: skip
         parts.append(text(_LEFT - 6, here + 4, f"{k * step:g}", ink("quiet"), anchor="end"))
-    step = _step(frame.across, 5.0)
+    step = round_step(frame.across / 5.0)
     for k in range(math.floor(frame.across / step + 1e-9) + 1):
         here = frame.x(k * step)
         parts.append(f'<path d="M{here:.1f} {frame.height - _BOTTOM:.1f}v5" {ink("tick")}/>')
