@@ -1,6 +1,6 @@
 """Write docs/validation.md: every check against the outside, its source, how far off we are.
 
-    python docs/make_validation.py
+    .venv/bin/python docs/make_validation.py
 
 Runs tests/published and looks on where values are compared. A line says how many comparisons of
 numbers were made, the largest relative difference, and how much of the allowed difference it used.
@@ -32,7 +32,7 @@ which not; values from memory never decide.
 'Furthest off' is the largest relative difference in a file; 'of the allowed' is the largest share
 of an allowed difference that was used. A dash: only words, whole numbers or bounds are compared.
 
-Made by `python docs/make_validation.py`, which runs them. The same checks are part of
+Made by `.venv/bin/python docs/make_validation.py`, which runs them. The same checks are part of
 `python3 do.py test`; blind trials stand in [tables](tables).
 
 | source, in the words of the check | again | checks | numbers | furthest off | of the allowed |

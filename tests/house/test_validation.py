@@ -24,7 +24,7 @@ def test_each_published_check_has_its_row_with_source_and_command() -> None:
     rows = [line for line in made.TARGET.read_text().splitlines() if "tests/published/" in line]
     openings = {made.opening(path) for path in made.PUBLISHED.glob("test_*.py")}
     missing = {start for start in openings if not any(row.startswith(start) for row in rows)}
-    assert missing == set(), "run: python docs/make_validation.py"
+    assert missing == set(), "run: .venv/bin/python docs/make_validation.py"
     assert len(rows) == len(openings), "a row of a check that is gone"
 
 
