@@ -320,3 +320,28 @@ def test_serving_prints_its_address_answers_and_ends_cleanly_on_ctrl_c(tmp_path:
     assert "Traceback" not in err
     with socket.socket() as probe, pytest.raises(OSError, match="refused"):
         probe.connect(("127.0.0.1", int(url.rsplit(":", 1)[1].strip("/"))))
+
+
+def test_who_leaves_while_sending_is_no_fault_of_ours_and_writes_nothing(store: Store) -> None:
+    build = store.create_build("Twin", ENGINE, "2031-03-01T10:00:00+00:00", "tester").id
+    app, answers = create_app(store), []
+    arriving = [{"type": "http.request", "body": b"token=", "more_body": True}]
+
+    async def receive() -> dict[str, Any]:
+        return arriving.pop() if arriving else {"type": "http.disconnect"}
+
+    async def send(message: dict[str, Any]) -> None:
+        answers.append(message)
+
+    scope = {
+        "type": "http", "method": "POST", "path": f"/builds/{build}/note", "raw_path": b"",
+        "query_string": b"", "scheme": "http", "root_path": "", "client": ("127.0.0.1", 5),
+        "headers": [
+            (b"host", b"localhost"), (b"origin", b"http://localhost"), (b"content-length", b"90"),
+            (b"content-type", b"application/x-www-form-urlencoded"),
+        ],
+    }  # fmt: skip
+    with start_blocking_portal() as portal:
+        portal.call(app, scope, receive, send)  # raises where it is taken for a fault
+    assert answers[0]["status"] == 400
+    assert store.state(build).last_number == 1

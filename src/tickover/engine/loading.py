@@ -32,6 +32,7 @@ _LARGEST_REPAIRED = 50_000
 _FOLDER = "This is a folder, not an engine file"
 _MORE = Problem(None, "", "There may be more problems; put these right first")
 _AT_LINE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$")
+_TABLE_TWICE = re.compile(r"cannot declare .* twice", re.IGNORECASE)
 _UNQUOTED = re.compile(r"(\s*[A-Za-z0-9_.-]+\s*=\s*)([^\s\"'\[{#][^\"'\[{#]*?)(\s*(?:#.*)?)")
 _HEADER_LINE = re.compile(r"\s*\[\s*([A-Za-z0-9_.-]+)\s*\]")
 _KEY_LINE = re.compile(r"\s*([A-Za-z0-9_.-]+)\s*=")
@@ -215,6 +216,10 @@ def _syntax_problem(message: str, text: str) -> tuple[Problem, str | None]:
                           instead="it once")  # fmt: skip
         # Only a key whose value ends on its own line can be struck out without harm.
         return problem, "\n".join(lines) if key else None
+    if _TABLE_TWICE.search(told):
+        problem = Problem(number, "", "This table is in the file twice", given=line.strip(),
+                          instead="its keys under the first one")  # fmt: skip
+        return problem, None
     unquoted = _UNQUOTED.fullmatch(line)
     if unquoted is not None:
         value = unquoted[2].rstrip()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from starlette.exceptions import HTTPException
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 
 from tickover.errors import (
@@ -105,6 +105,11 @@ def on_token(request: Request, error: Exception) -> Response:
     )
 
 
+def on_gone(request: Request, error: Exception) -> Response:
+    """Whoever sent it left before all of it was here: nothing was written, and nobody listens."""
+    return refuse(request, 400, *_WORDS[400])
+
+
 def on_failure(request: Request, error: Exception) -> Response:
     """A fault of ours."""
     return refuse(
@@ -123,5 +128,6 @@ HANDLERS = {
     BookError: on_book,
     TooLargeError: on_too_large,
     TokenMissingError: on_token,
+    ClientDisconnect: on_gone,
     500: on_failure,
 }

@@ -279,6 +279,14 @@ def test_a_key_given_twice_is_named() -> None:
     assert "twice" in problem.problem
 
 
+def test_a_table_given_twice_is_named() -> None:
+    text = '[engine]\nname = "B"\nlayout = "single"\n[oil]\ngrade = "20W-50"\n[oil]\n'
+    problem = only_problem(text)
+    assert (problem.line, problem.given) == (6, "[oil]")
+    assert "twice" in problem.problem
+    assert problem.instead == "its keys under the first one"
+
+
 @pytest.mark.parametrize(
     ("text", "line"),
     [
