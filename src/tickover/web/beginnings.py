@@ -51,6 +51,32 @@ at_rest = "12.5 V"
 [charging]
 regulator = "13.8..14.6 V"
 """,
+        "mixture": """[carburettors]
+kind = "slide"                    # or "vacuum"
+bore = "28 mm"
+needle_jet = "2.8 mm"
+top_speed = "8000 rpm"
+
+[carburettors.pilots]
+sizes = [35, 38, 40]
+
+[carburettors.mains]
+sizes = [95, 98, 100, 102, 105]
+
+[[carburettors.needles]]
+name = "N1"
+profile = [["0 mm", "2.70 mm"], ["30 mm", "2.70 mm"], ["50 mm", "1.60 mm"]]
+
+[carburettors.fitted]
+pilot = 38
+main = 102
+needle = "N1"
+clip = 3
+screw_turns = 1.5
+""",
+        "strobe": """[ignition]
+advance = [[1500, 10], [3000, 35]]  # rpm, degrees before the top
+""",
         "noise": """[noise]
 limit = "96 dB"
 given_by = "the plate"

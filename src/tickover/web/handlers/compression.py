@@ -79,6 +79,7 @@ def _draw(
         status,
         found=found,
         refused=refused,
+        swept=opened.engine_file.engine.swept_m3 is not None,
         here=f"{opened.home}/compression",
         pictures=pictures,
         counts=[(word, count) for word, count in counts if count],

@@ -87,6 +87,7 @@ def _draw(
         422 if ready_error else status,
         found=found,
         missing=made if isinstance(made, InputError) else None,
+        described=opened.engine_file.carburettors is not None,
         here=f"{opened.home}/mixture",
         map_svgs=both_widths(lambda w: map_pictures(found, width=w))
         if found and found.advice

@@ -51,6 +51,7 @@ def _draw(
             radius_error = wrong
     found: StrobePage | None = None
     missing = None
+    table = opened.engine_file.ignition
     try:
         found = strobe_page_of(opened.state, plate, metres)
     except InputError as wrong:
@@ -62,6 +63,8 @@ def _draw(
         422 if radius_error else status,
         found=found,
         missing=missing,
+        ignition=table is not None,
+        curve=table is not None and bool(table.advance),
         here=f"{opened.home}/strobe",
         pictures=both_widths(lambda w: strobe_picture(found, width=w)) if found else (),
         heads=HEADS,
