@@ -61,6 +61,16 @@
     const role = svg.querySelector('a') ? 'group' : 'img';
     if (svg.getAttribute('role') !== role || !heard) wrong.push(`picture without a name: ${svg.outerHTML.slice(0, 120)}`);
   }
+  // what a drawing shows is said in its name, or stands beside it in words, as a list or a table
+  for (const svg of all('svg[role=img]')) {
+    const part = svg.closest('figure, section, .left, main');
+    const words = Array.from(part.querySelectorAll('p, li, th, td, dd, pre, caption, figcaption'))
+      .filter(e => !svg.contains(e)).map(e => e.textContent).join(' ');
+    const told = tidy(svg.getAttribute('aria-label') || '');
+    if (told.length < 40 && tidy(words).length < 20) {
+      wrong.push(`drawing without its words: ${svg.outerHTML.slice(0, 120)}`);
+    }
+  }
   for (const img of all('img')) if (!img.getAttribute('alt')) wrong.push(`photograph without words: ${img.src}`);
   return wrong;
 }

@@ -237,6 +237,9 @@ def plan_view(
     drawn = "".join(parts)
     # parts that can be pressed are heard one by one; without them it is one picture
     role = "group" if "<a " in drawn else "img"
+    if role == "img":
+        many = "one cylinder" if engine.cylinders == 1 else f"{engine.cylinders} cylinders"
+        name += f": {many}, {engine.layout}"
     return (
         f'<svg {ink.root()} class="{kind}" role="{role}" '
         f'aria-label="{escape(name)}" viewBox="0 0 {width:g} {y + 4:.0f}">{drawn}</svg>'
