@@ -183,6 +183,9 @@ WIRING: dict[str, dict[str, Any]] = {
         "name": "extra lamp", "circuit": "extra", "at": "tail", "rated": "5 W", "real": LEFT,
         "feed": LEFT, "choice": LEFT, "lower": LEFT,
     },
+    "starter_cables": {
+        "name": "extra cable", "length": "380 mm", "size": "16", "resistance": LEFT,
+    },
 }  # fmt: skip
 """The forms of the loom, by the table each adds to."""
 
