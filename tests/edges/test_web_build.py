@@ -245,3 +245,15 @@ def test_readings_leave_as_a_table(client: Client, build: str) -> None:
     answer = client.get(f"/builds/{build}/readings.csv")
     assert answer.headers["content-type"].startswith("text/csv")
     assert "valve clearance,in2" in answer.text
+
+
+def test_a_machine_with_nothing_described_leads_to_its_description(
+    client: Client, site: Site
+) -> None:
+    text = '[engine]\nname = "Shed twin"\nlayout = "inline"\ncylinders = 2\n'
+    build = site.store.create_build("Shed twin", text, site.clock(), "tester").id
+    page = client.get(f"/builds/{build}").text
+    assert "Fit to start: no" in page
+    assert f'href="/builds/{build}/guide">Describe it step by step</a>' in page
+    assert "Nothing is left to prove" not in page
+    assert "None of none" not in client.get(f"/builds/{build}/fit").text

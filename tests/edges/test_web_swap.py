@@ -10,7 +10,7 @@ from playwright.sync_api import expect
 from tickover.book.bodies import LooseEndOpened
 
 Watched = Any
-FOCUS_INSIDE = "document.getElementById('main').contains(document.activeElement)"
+FOCUS_INSIDE = "#main:focus, #main :focus"
 
 
 def test_a_line_written_at_the_foot_is_shown_from_the_top_before_it_is_kept(
@@ -24,7 +24,7 @@ def test_a_line_written_at_the_foot_is_shown_from_the_top_before_it_is_kept(
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", name="Keep this?")).to_be_in_viewport()
     expect(page.get_by_role("button", name="Keep it")).to_be_in_viewport()
-    page.wait_for_function(FOCUS_INSIDE)
+    expect(page.locator(FOCUS_INSIDE)).to_have_count(1)
     page.keyboard.press("Tab")
     expect(page.get_by_role("button", name="Keep it")).to_be_focused()
     page.keyboard.press("Enter")
@@ -44,7 +44,7 @@ def test_a_form_that_stays_on_its_page_leaves_the_finger_where_it_was(
     button.click()
     page.get_by_role("button", name="Back in place: breather off").wait_for()
     assert abs(page.evaluate("scrollY") - before) < 250  # [px] what was added above it
-    page.wait_for_function(FOCUS_INSIDE)
+    expect(page.locator(FOCUS_INSIDE)).to_have_count(1)
 
 
 def test_a_page_that_draws_itself_anew_stays_where_the_eyes_are(
@@ -67,4 +67,4 @@ def test_the_next_check_comes_with_its_name_in_sight(
     heading = page.get_by_role("heading", level=1)
     assert heading.inner_text() != "Earths"
     expect(heading).to_be_in_viewport()
-    page.wait_for_function(FOCUS_INSIDE)
+    expect(page.locator(FOCUS_INSIDE)).to_have_count(1)

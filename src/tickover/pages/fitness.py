@@ -96,7 +96,9 @@ def fit_page(engine: EngineFile, fit: Fitness, state: State, head: Head) -> FitP
             *(check_line(item) for item in fit.accepted),
             *(_accepted_end(end, state) for end in fit.left_open),
         ),
-        proved=sentence(f"{count_words(good)} of {count_words(len(required))} proved good"),
+        proved=sentence(f"{count_words(good)} of {count_words(len(required))} proved good")
+        if required
+        else "Nothing is asked for, so nothing is proved.",
         recorded=_recorded(fit, state),
         not_checked=tuple(str(item) for item in engine.fallen_away()),
         stages=tuple(STAGE_TITLES.items()),
