@@ -400,6 +400,23 @@ def test_without_script_the_same_buttons_are_plain_forms(
     assert len(site.store.state(build).start_attempts()) == 2
 
 
+def test_without_script_words_typed_before_the_starter_wait_for_the_next_touch(
+    open_page: Callable[..., Watched], site: Site, build: str
+) -> None:
+    page = open_page(f"/builds/{build}/stopwatch", java_script_enabled=False).page
+    page.get_by_text("Words for the next touch").click()
+    page.get_by_label("anything else seen").fill("choke full on")
+    press(page, "Starter pressed")
+    page.wait_for_load_state()
+    expect(page.get_by_label("anything else seen")).to_have_value("choke full on")
+    press(page, "Fired")
+    page.wait_for_load_state()
+    (kept,) = site.store.state(build).start_attempts()
+    assert kept.body.detail["note"] == "choke full on"
+    assert kept.body.detail["seconds"] > 0
+    assert kept.body.detail["attempt"]
+
+
 def test_the_worker_keeps_all_the_page_needs_and_no_more(client: Client, build: str) -> None:
     answer = client.get(f"/builds/{build}/stopwatch-worker.js")
     assert answer.headers["content-type"].startswith("text/javascript")

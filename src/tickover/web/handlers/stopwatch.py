@@ -86,6 +86,8 @@ def touch(request: Request, form: Form) -> Response:
     what, now = form.get("what"), opened.bench.clock()
     if what == PRESSED:
         then = {"attempt": new_id(), "since": now}
+        if form.get("note") or form.get("seconds"):  # words for the next touch wait for it
+            return _draw(request, opened, then, typed=form)
         return see(f"{opened.home}/stopwatch?{urlencode(then)}#touches")
     attempt, since = _attempt(form.get("attempt")), _moment(form.get("since"))
     try:
