@@ -67,6 +67,18 @@ class GuideStep:
     questions: tuple[Question, ...]
 
 
+def applies(question: Question, engine: EngineFile) -> bool:
+    """Whether a question means anything for an engine of this layout."""
+    layout, cylinders = engine.engine.layout, engine.engine.cylinders
+    if question.name == "engine.crank":
+        return layout == "inline" and cylinders == 2
+    if question.name == "engine.crankpins":
+        return layout in ("V", "flat")
+    if question.name in ("engine.firing_order", "engine.firing_angles"):
+        return cylinders > 1
+    return True
+
+
 def _many(*rows: tuple[str, ...]) -> tuple[Question, ...]:
     made = []
     for row in rows:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from tickover.engine import EngineFile, parse_engine_file
 from tickover.engine.editing import at_path, changed_text, toml_value, typed_value, value_of
-from tickover.engine.guided import STEPS, GuideStep, Question, guide_step
+from tickover.engine.guided import STEPS, GuideStep, Question, applies, guide_step
 from tickover.errors import EngineFileError, InputError, Problem
 from tickover.pages.head import Head
 
@@ -85,11 +85,11 @@ def guide_page(engine: EngineFile, text: str, key: str, head: Head) -> GuidePage
         of=len(STEPS),
         asked=tuple(
             AskedLine(q.name, q.label, _squeezed(_typed(data, q)), q.example, q.meaning, q.choices)
-            for q in step.questions
+            for q in _asked(step, engine, data)
         ),
         steps=tuple(
             StepLine(s.key, s.title, sum(bool(_typed(data, q)) for q in s.questions),
-                     len(s.questions))
+                     len(_asked(s, engine, data)))
             for s in STEPS
         ),
         next_key=after.key if after else LIMITS,
@@ -99,6 +99,11 @@ def guide_page(engine: EngineFile, text: str, key: str, head: Head) -> GuidePage
         ),
         text=text,
     )  # fmt: skip
+
+
+def _asked(step: GuideStep, engine: EngineFile, data: Mapping[str, object]) -> list[Question]:
+    """The questions that mean something here; what is written already is shown in any case."""
+    return [q for q in step.questions if applies(q, engine) or _typed(data, q)]
 
 
 def answered(text: str, key: str, typed: Mapping[str, str]) -> str | Refused:

@@ -13,6 +13,7 @@ _NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,2})?"
 _FRACTION = r"(?:\d+\s+)?\d+/\d+"
 _VALUE = re.compile(rf"\s*(?P<number>{_FRACTION}|{_NUMBER})\s*(?P<unit>.*?)\s*", re.DOTALL)
 _SPLIT = re.compile(r"\.\.\.?|…|–|—|\bto\b|(?<=[\w.\"%°])\s*-\s*(?=[\d.,])")
+_LONGEST_SHOWN = 30  # characters of what was typed, to be said again twice in one sentence
 _LONGEST = 120
 _LARGEST_SERIES = 2000
 
@@ -120,8 +121,17 @@ def _resolve(unit_text: str, kind: str, default: str | None, typed: str) -> Unit
     if default is None:
         if kind in ("ratio",):
             return find_unit("1", kind)
-        raise UnitError("The unit is missing", given=typed, instead=kind_of(kind).write)
+        raise UnitError("The unit is missing", given=typed, instead=_with_units(typed, kind))
     return find_unit(default, kind)
+
+
+def _with_units(typed: str, kind: str) -> str:
+    """What was typed with each unit the kind's own example names: '5-7 mm' or '5-7 thou'."""
+    example = kind_of(kind).write
+    units = re.findall(r"'[0-9][0-9.,/]* ?([^'0-9][^']*)'", example)
+    if not units or len(typed) > _LONGEST_SHOWN:
+        return example
+    return " or ".join(f"'{typed.strip()} {unit}'" for unit in units)
 
 
 def _to_si(number: Fraction, unit: Unit, kind: str, typed: str, what: str) -> Fraction:

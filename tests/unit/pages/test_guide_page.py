@@ -100,3 +100,31 @@ def test_every_example_machine_can_be_taken_over_under_a_new_name() -> None:
         changed = changed_text(text, {("engine", "name"): "Mine"})
         assert parse_engine_file(changed).engine.name == "Mine"
         assert changed.count("\n") == text.count("\n")
+
+
+@pytest.mark.parametrize(
+    ("layout", "cylinders", "asked"),
+    [
+        ("single", 1, set()),
+        ("inline", 2, {"engine.firing_order", "engine.firing_angles", "engine.crank"}),
+        ("inline", 3, {"engine.firing_order", "engine.firing_angles"}),
+        ("V", 2, {"engine.firing_order", "engine.firing_angles", "engine.crankpins"}),
+    ],
+)
+def test_only_what_means_something_for_the_layout_is_asked(
+    layout: str, cylinders: int, asked: set[str]
+) -> None:
+    angle = 'v_angle = "60 deg"\n' if layout == "V" else ""
+    text = f'[engine]\nname = "A"\nlayout = "{layout}"\ncylinders = {cylinders}\n{angle}'
+    page = guide_page(parse_engine_file(text), text, "firing", HEAD)
+    some = {
+        "engine.firing_order", "engine.firing_angles", "engine.crank", "engine.crankpins",
+    }  # fmt: skip
+    assert {line.name for line in page.asked} & some == asked
+    assert "engine.rotation" in {line.name for line in page.asked}
+
+
+def test_what_is_written_already_is_shown_even_where_it_means_nothing() -> None:
+    text = '[engine]\nname = "A"\nlayout = "single"\ncylinders = 1\nfiring_order = [1]\n'
+    page = guide_page(parse_engine_file(text), text, "firing", HEAD)
+    assert "engine.firing_order" in {line.name for line in page.asked}

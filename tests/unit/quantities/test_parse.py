@@ -112,3 +112,12 @@ def test_uncertainty_carries_through_a_product() -> None:
     area = carry(lambda a, b: a * b, "m2", Measured(2.0, 0.02, "m"), Measured(3.0, 0.06, "m"))
     assert area.value == 6.0
     assert area.uncertainty == pytest.approx(6.0 * (0.01**2 + 0.02**2) ** 0.5, rel=1e-9)
+
+
+def test_a_missing_unit_is_told_with_what_was_typed() -> None:
+    with pytest.raises(UnitError) as told:
+        parse_range("0.05..0.1", "clearance")
+    assert "'0.05..0.1 mm' or '0.05..0.1 thou'" in str(told.value)
+    with pytest.raises(UnitError) as told:
+        parse("1" * 60, "clearance")
+    assert "'0.15 mm' or '6 thou'" in str(told.value)
