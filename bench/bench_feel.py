@@ -140,7 +140,7 @@ def _commands(home: Path, book: str) -> list[dict[str, Any]]:
                              0.7))  # fmt: skip
     again = made[0]["ours"]
     return [
-        _within("tickover --help, beside a bare Python [s]", told, 0.3, bare),
+        _within("tickover --help, beside a bare Python [s]", told, 0.15, bare),
         *made,
         _within("tickover fit, beside a bare Python [s]", again, 2.0, bare),
         _within("most memory of a command [MB]", _memory_mb(home, book), 400.0),

@@ -1,8 +1,7 @@
-"""Valves: explanations, crank stops, the page in a long book, help."""
+"""Valves: explanations, crank stops, the page in a long book."""
 
 from __future__ import annotations
 
-import subprocess
 import sys
 import tempfile
 import time
@@ -110,20 +109,9 @@ def page_rows() -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
-def help_row() -> dict[str, Any]:
-    """`tickover --help`, with a bare interpreter beside it."""
-
-    def run(*arguments: str) -> Callable[[], object]:
-        return lambda: subprocess.run([sys.executable, *arguments], capture_output=True, check=True)
-
-    ours = quickest(run("-m", "tickover", "--help"), 7)
-    bare = quickest(run("-c", "pass"), 7)
-    return row("tickover --help", ours, 150.0, other_ms=bare, ratio=ours / bare)
-
-
 def rows() -> list[dict[str, Any]]:
     """Every claim of the valve task."""
-    return [*explanation_rows(), *page_rows(), help_row()]
+    return [*explanation_rows(), *page_rows()]
 
 
 if __name__ == "__main__":

@@ -65,7 +65,7 @@ class Press:
         Parameters
         ----------
         append, index : int
-            In the so-manieth append, counted from 1, the so-manieth entry, counted from 0.
+            Which append of the press, counted from 1, and which entry of it, counted from 0.
 
         Examples
         --------

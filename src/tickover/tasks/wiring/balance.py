@@ -52,8 +52,6 @@ class Swapped:
     """Circuit, fuse before and after, where they differ [A]"""
     thinner: int
     """Wires that would be thinner in a new loom."""
-    copper_before: float
-    copper_after: float
 
 
 def balance(engine: EngineFile) -> Balance:
@@ -177,5 +175,4 @@ def swapped(engine: EngineFile, powers: Mapping[str, float] | None = None) -> Sw
         tuple((name, fuse, after[name]) for name, fuse in before.items()
               if name in free and after[name] != fuse),
         sum(b.size.area < a.size.area for a, b in zip(old.wires, new.wires, strict=True)),
-        old.copper, new.copper,
     )  # fmt: skip
