@@ -68,3 +68,41 @@ def test_the_next_check_comes_with_its_name_in_sight(
     assert heading.inner_text() != "Earths"
     expect(heading).to_be_in_viewport()
     expect(page.locator(FOCUS_INSIDE)).to_have_count(1)
+
+
+def test_a_refused_form_has_the_cursor_in_the_field_at_fault_as_soon_as_it_is_drawn(
+    open_page: Callable[..., Watched], triple: str
+) -> None:
+    page = open_page(f"/builds/{triple}/shopping").page
+    # no moment between drawing and placing the cursor: what is typed in it went elsewhere
+    page.evaluate(
+        """() => new MutationObserver((_, watching) => {
+             if (!document.querySelector(".wrong")) return;
+             window.cursorAt = document.activeElement.id;
+             watching.disconnect();
+           }).observe(document.body, {childList: true, subtree: true})"""
+    )
+    page.get_by_label("what, as the shop calls it").fill("main jet 118")
+    page.locator("#add").get_by_label("how many").fill("three")
+    page.get_by_role("button", name="Put it on the list").click()
+    page.wait_for_function("window.cursorAt !== undefined")
+    assert page.evaluate("window.cursorAt") == "count"
+    assert page.locator("[aria-invalid=true]").count() == 1
+    page.keyboard.type("2")
+    page.keyboard.press("Enter")
+    expect(page.get_by_label("price of one")).to_be_focused()
+    page.get_by_role("button", name="Put it on the list").click()
+    expect(page.locator("#to-buy")).to_contain_text("2 x main jet 118")
+
+
+def test_only_the_figure_that_cannot_be_read_is_marked(
+    open_page: Callable[..., Watched], triple: str
+) -> None:
+    page = open_page(f"/builds/{triple}/speed").page
+    form = page.locator("form[action*='/timed']")
+    form.get_by_label("held on the dial").fill("60")
+    form.get_by_label("way", exact=True).fill("1 km")
+    form.get_by_label("time").fill("a minute")
+    form.get_by_role("button", name="Keep the run").click()
+    expect(page.locator("[aria-invalid=true]")).to_have_count(1)
+    expect(form.get_by_label("time")).to_be_focused()

@@ -9,7 +9,7 @@ from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 
-from tickover.errors import FileError
+from tickover.errors import FileError, InputError
 from tickover.web.session import FIELD, token_fits
 
 _LARGEST_FIELD = 2_000_000  # an engine file pasted into a box [bytes]
@@ -67,6 +67,39 @@ class Form:
     def get(self, name: str) -> str:
         """A field without spaces around it; empty when it was not sent."""
         return self.typed.get(name, "").strip()
+
+
+def at_fault(told: str, error: InputError | None, form: Form | None, name: str) -> str:
+    """The id of the words that tell what is wrong, for a field that may be the one at fault.
+
+    Where several fields are refused together, the one that holds what the refusal quotes is at
+    fault; where it quotes none of them, each may be.
+
+    Parameters
+    ----------
+    told : str
+        Id of the words; '' where nothing of these fields was refused.
+    error : InputError or None
+    form : Form or None
+    name : str
+        The field.
+
+    Returns
+    -------
+    str
+        `told`, or '' for a field that is not at fault.
+
+    Examples
+    --------
+    >>> wrong = InputError("How many is a whole number", given="three")
+    >>> typed = Form({"item": "main jet", "count": " three"})
+    >>> [at_fault("add-wrong", wrong, typed, name) for name in ("item", "count")]
+    ['', 'add-wrong']
+    """
+    if error is None or form is None or not error.given:
+        return told
+    quoted = {field for field in form.typed if form.get(field) == error.given}
+    return told if not quoted or name in quoted else ""
 
 
 class TokenMissingError(Exception):

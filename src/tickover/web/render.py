@@ -17,6 +17,7 @@ from tickover.pages.drawing import state_mark
 from tickover.tasks.simple import DONE_RIGHT
 from tickover.web.assets import asset
 from tickover.web.beginnings import BEGINNINGS
+from tickover.web.forms import at_fault
 from tickover.web.session import FIELD, keep_session, session_of, token_of
 
 THEME_COOKIE = "tickover_theme"
@@ -35,6 +36,7 @@ def environment() -> Environment:
     )
     found.globals["asset"] = asset
     found.globals["fresh"] = new_id
+    found.globals["at_fault"] = at_fault
     found.globals["mark"] = _mark
     found.globals["beginnings"] = BEGINNINGS
     found.globals["pictures_accepted"] = ACCEPTED
