@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from tickover.book.bodies import EngineFileKept, Reading
@@ -18,6 +18,7 @@ from tickover.tasks.wiring.continuity import (
     NO_PATH,
     TESTS,
     ContinuityFound,
+    Explanation,
     Test,
     WireRead,
     earth_level,
@@ -128,12 +129,75 @@ def wire_entries(sizing: Sizing, state: State) -> dict[tuple[str, Test], Entry[R
     return found
 
 
+@dataclass(frozen=True, slots=True)
+class WrongWire:
+    """A wire that did not read as it should, and is itself to blame.
+
+    Parameters
+    ----------
+    words : str
+        What was read.
+    number : int
+        Of the entry that says so.
+    through : bool
+        Whether the wire itself is in doubt, and not only its two ends.
+    """
+
+    words: str
+    number: int
+    through: bool
+
+
+def wires_to_make_again(engine: EngineFile, state: State) -> dict[str, WrongWire]:
+    """The wires that read wrong and are likelier to blame themselves than anything they share.
+
+    Returns
+    -------
+    dict
+        By wire number. A plug that is apart, a crushed branch or a joint is looked at first: its
+        wires are not here.
+    """
+    sizing, found = loom_sized(engine), continuity_of(engine, state)
+    if sizing is None or found is None:
+        return {}
+    entries = wire_entries(sizing, state)
+    blamed = _blamed(found.opens) | _blamed(found.shorts)
+    wrong: dict[str, WrongWire] = {}
+    for wire in sizing.wires:
+        number = wire.run.number
+        if number not in blamed:
+            continue
+        end, earth = entries.get((number, "end to end")), entries.get((number, "to earth"))
+        level = 0 if end is None else end_level(_ohm(end.body), wire.ohm)
+        if end is not None and level:
+            words = "no path" if level == 2 else end.body.typed
+            wrong[number] = WrongWire(f"{words} end to end", end.number, through=level == 2)
+        elif earth is not None:
+            joined = earth.body.conditions.get("touches")
+            words = "a path to another wire" if joined else "a path to earth"
+            wrong[number] = WrongWire(words, earth.number, through=True)
+    return wrong
+
+
+def _blamed(ranked: tuple[Explanation, ...]) -> set[str]:
+    """The wires whose likeliest explanation is the wire itself."""
+    first: dict[str, str] = {}
+    for each in ranked:
+        for number in each.numbers:
+            first.setdefault(number, each.kind)
+    return {number for number, kind in first.items() if kind == "wire"}
+
+
+def _ohm(body: Reading) -> float:
+    return 1e9 if body.high is None else body.high
+
+
 def wires_read(entries: Mapping[tuple[str, Test], Entry[Reading]]) -> dict[str, WireRead]:
     """What the entries say of each wire [ohm]."""
     found: dict[str, WireRead] = {}
     for (number, test), entry in entries.items():
         got = found.get(number, WireRead())
-        ohm = 1e9 if entry.body.high is None else entry.body.high
+        ohm = _ohm(entry.body)
         joined = tuple(str(other) for other in entry.body.conditions.get("touches", ()))
         if test == "end to end":
             found[number] = replace(got, end_to_end=ohm)
@@ -242,7 +306,7 @@ def _finding(
         if entry is None:
             continue
         numbers.append(entry.number)
-        high = 1e9 if entry.body.high is None else entry.body.high
+        high = _ohm(entry.body)
         level = end_level(high, wire.ohm) if test == "end to end" else earth_level(high)
         if level:
             bad.append(wire.run.number)

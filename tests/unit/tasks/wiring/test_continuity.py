@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from support_book import more
 from support_loom import TWIN
@@ -13,7 +15,7 @@ from tickover.engine import load_engine_file, parse_engine_file
 from tickover.errors import FileError, InputError
 from tickover.pages.record.wiring import wiring_part
 from tickover.plan.checks import check_states
-from tickover.plan.shopping import shopping_list
+from tickover.plan.shopping import arrived_entry, shopping_list
 from tickover.tasks.wiring.continuity import WireRead, explain_loom, ohms
 from tickover.tasks.wiring.from_csv import continuity_from_csv
 from tickover.tasks.wiring.in_book import (
@@ -203,6 +205,55 @@ def test_a_wire_that_was_read_is_not_bought_again() -> None:
         )
     ]
     assert "fuse 25 A" not in items
+
+
+def _again(state: State) -> dict[str, tuple[int, str]]:
+    lines = [line for line in shopping_list(ENGINE, state).lines if "again" in line.want.item]
+    return {line.want.item: (line.still, line.want.why) for line in lines}
+
+
+def test_a_wire_without_a_path_is_bought_again_and_one_with_a_bad_crimp_gets_new_ends() -> None:
+    made = more(_state(), *(wire_reading(run, "end to end", "0.1") for run in RUNS))
+    assert _again(made) == {}
+    wire = SIZING.wires[8]
+    number, size = wire.run.number, wire.size.words
+    broken = more(made, wire_reading(wire.run, "end to end", "open"))
+    items = _again(broken)
+    metres, why = items.pop(f"wire {size} {wire.run.colour_words}, by the metre, "
+                            f"for wire {number} again")  # fmt: skip
+    assert metres == math.ceil(wire.run.cut * (1.0 + ENGINE.wiring.waste))  # type: ignore[union-attr]
+    assert "no path end to end" in why
+    assert sum(count for count, _ in items.values()) == 2, "two ends"
+    poor = _again(more(made, wire_reading(wire.run, "end to end", "3.2")))
+    assert poor.keys() == items.keys()
+    assert all("3.2 end to end" in why for _, why in poor.values())
+    assert _again(more(broken, wire_reading(wire.run, "end to end", "0.1"))) == {}
+
+
+def test_a_chafed_wire_is_bought_again_and_what_came_for_it_settles_it() -> None:
+    wire = SIZING.wires[7]
+    state = more(_state(), *(wire_reading(run, "end to end", "0.1") for run in RUNS))
+    state = more(state, *(wire_reading(run, "to earth", "open") for run in RUNS
+                          if run.side != "earth"))  # fmt: skip
+    first = next(line.want for line in shopping_list(ENGINE, _state()).lines)
+    state = more(state, arrived_entry(first, first.count))
+    state = more(state, wire_reading(wire.run, "to earth", "4 ohm"))
+    lines = [line for line in shopping_list(ENGINE, state).lines if "again" in line.want.item]
+    assert lines
+    assert all("a path to earth" in line.want.why and line.arrived == 0 for line in lines)
+    lamp = next(w for w in SIZING.wires if w.run.end == "tail lamp")
+    plugged_in = more(state, wire_reading(wire.run, "to earth", "open"),
+                      wire_reading(lamp.run, "to earth", "4 ohm"))  # fmt: skip
+    assert _again(plugged_in) == {}, "the lamp is unplugged first"
+    came = more(state, *(arrived_entry(line.want, line.want.count) for line in lines))
+    assert not any(still for still, _ in _again(came).values())
+
+
+def test_wires_of_a_plug_that_is_apart_are_not_bought_again() -> None:
+    numbers = set(_through("tail"))
+    readings = [wire_reading(run, "end to end", "open" if run.number in numbers else "0.1")
+                for run in RUNS]  # fmt: skip
+    assert _again(more(_state(), *readings)) == {}
 
 
 def test_the_build_record_holds_every_wire_with_what_was_read() -> None:
