@@ -11,8 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from tickover.physics import cylinder_kernel as kernel
 from tickover.physics.cylinder import CrankTest, Cylinder, Valve, speed_from_rpm
+from tickover.physics.cylinder_gas import film_coefficient
+from tickover.physics.cylinder_row import SPEED
 
 _path = Path(__file__).parents[1] / "references" / "slow_cylinder.py"
 _spec = importlib.util.spec_from_file_location("slow_cylinder", _path)
@@ -35,8 +36,8 @@ def test_film_coefficients_at_the_evaluated_points(rpm, p, t, v, hohenberg, wosc
         0.056, 0.056, 0.110, 9.5, Valve(340, 585, 7.5e-3, 26e-3), Valve(135, 380, 7e-3, 22e-3)
     )
     row = CrankTest(engine).row()
-    row[kernel.SPEED] = speed_from_rpm(rpm)
-    assert kernel._film(p, t, v, row) == pytest.approx(hohenberg, abs=PRINTED)
+    row[SPEED] = speed_from_rpm(rpm)
+    assert film_coefficient(p, t, v, row) == pytest.approx(hohenberg, abs=PRINTED)
     speed = 0.056 * speed_from_rpm(rpm) / math.pi
     assert slow_cylinder.hohenberg(p, t, v, 0.056, speed) == pytest.approx(hohenberg, abs=PRINTED)
     assert slow_cylinder.woschni(p, t, v, 0.056, speed) == pytest.approx(woschni, abs=PRINTED)

@@ -7,8 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from tickover.physics import cylinder_kernel as kernel
 from tickover.physics.cylinder import CrankTest, Cylinder, Valve
+from tickover.physics.cylinder_gas import volume_and_walls
 from tickover.physics.ratio import Chamber, compression_ratio, effective_ratio
 
 ENGINE = Cylinder(
@@ -21,7 +21,7 @@ ENGINE = Cylinder(
     [(0, 1.0), (30, 1.705171402), (90, 5.799966822), (140, 8.730695623), (180, 9.5)],
 )
 def test_volume_over_clearance(degrees, over_clearance):
-    volume = kernel._volume(math.radians(degrees), CrankTest(ENGINE).row())[0]
+    volume = volume_and_walls(math.radians(degrees), CrankTest(ENGINE).row())[0]
     assert volume / ENGINE.clearance == pytest.approx(over_clearance, abs=1e-8)
 
 
@@ -40,7 +40,7 @@ def test_effective_ratio_when_the_inlet_closes_late(after_bottom, ratio):
     assert effective_ratio(9.5, drop / 0.056) == pytest.approx(ratio, abs=1e-7)
     row = CrankTest(ENGINE).row()
     closes = math.radians(540 + after_bottom)
-    assert kernel._volume(closes, row)[0] / ENGINE.clearance == pytest.approx(ratio, abs=1e-7)
+    assert volume_and_walls(closes, row)[0] / ENGINE.clearance == pytest.approx(ratio, abs=1e-7)
 
 
 def test_ratio_from_measured_volumes_is_the_definition():

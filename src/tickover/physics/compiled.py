@@ -9,22 +9,27 @@ called becomes an entry: callable from Python, kept on disk. The compiled functi
 parts of it: no way in from Python, nothing kept of them alone, which halves the time of the first
 call. What is called both ways is compiled for both.
 
-The kept code is renewed when the file that holds the entry changes, not when a file it calls
-into changes. Keep a loop and the compiled functions it calls in one module.
+What is kept is found again by what the entry and every loop it calls say, wherever they stand, down
+to the numbers they take from their modules: change any of it and it is compiled anew.
 """
 
 from __future__ import annotations
 
 import functools
+import hashlib
 import os
+import shutil
 import threading
 from collections.abc import Callable
 from pathlib import Path
 from tempfile import TemporaryFile
-from types import FunctionType
+from types import CodeType, FunctionType, ModuleType
 from typing import Any, TypeVar, cast
 
 F = TypeVar("F", bound=Callable[..., Any])
+
+MOST_KEPT = 100
+"""Entries; when there are more, half as many go, those unused for longest first."""
 
 _COMPILING = threading.Lock()
 
@@ -89,18 +94,31 @@ class _Loop:
         return self._entry(*arguments)
 
     def _compiled_entry(self) -> Callable[..., Any]:
-        os.environ.setdefault("NUMBA_CACHE_DIR", str(cache_folder()))
         import numba
 
-        # Numba reads the variable when it is imported, which somebody may have done before us.
-        config = cast(Any, numba.config)
-        if not config.CACHE_DIR:
-            config.CACHE_DIR = str(cache_folder())
         on_disk = Path(self._function.__code__.co_filename).is_file()  # a doctest has none
         kept = on_disk and can_keep()
+        # Numba looks at the file of the entry only: a folder by what is said covers the others.
         with _COMPILING:
+            if kept:
+                cast(Any, numba.config).CACHE_DIR = str(_room_for(self.fingerprint()))
             made = numba.njit(cache=kept, nogil=True, error_model="numpy")(self._linked())
         return cast(Callable[..., Any], made)
+
+    def fingerprint(self) -> str:
+        """Sha256 of all that decides the machine code: this loop, those it calls, their numbers."""
+        told = hashlib.sha256()
+        for part in _said(self._function.__code__):
+            told.update(f"{part!r};".encode())
+        names = self._function.__globals__
+        for name in self._function.__code__.co_names:
+            value = names.get(name)
+            if isinstance(value, _Loop):
+                told.update(f"{name} {value.fingerprint()};".encode())
+            elif not callable(value) and not isinstance(value, ModuleType):
+                told.update(f"{name} {value!r};".encode())
+        told.update(repr(self._function.__defaults__).encode())
+        return told.hexdigest()
 
     def _as_part(self) -> Callable[..., Any]:
         if self._part is None:
@@ -128,3 +146,26 @@ class _Loop:
         )
         functools.update_wrapper(linked, self._function)
         return linked
+
+
+def _said(code: CodeType) -> list[Any]:
+    """What a function says, less where it stands and how it is written."""
+    said: list[Any] = [code.co_code, code.co_names, code.co_varnames]
+    for constant in code.co_consts:
+        said += _said(constant) if isinstance(constant, CodeType) else [constant]
+    return said
+
+
+def _room_for(fingerprint: str) -> Path:
+    """The folder of an entry in the cache folder, marked as used; old ones make room for it."""
+    folder = cache_folder() / fingerprint[:20]
+    if not folder.exists():
+        folder.mkdir(exist_ok=True)
+        try:
+            kept = sorted(cache_folder().glob("*/"), key=lambda each: each.stat().st_mtime)
+        except OSError:  # another process is at it
+            kept = []
+        for old in kept[: MOST_KEPT // 2] if len(kept) > MOST_KEPT else ():
+            shutil.rmtree(old, ignore_errors=True)
+    os.utime(folder)
+    return folder

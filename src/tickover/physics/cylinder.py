@@ -200,7 +200,7 @@ class CrankTest:
 
     def row(self) -> NDArray[np.float64]:
         """The numbers of this test as the kernel numbers them, shape (COLUMNS,)."""
-        from tickover.physics import cylinder_kernel as k
+        from tickover.physics import cylinder_row as k
 
         c, deg = self.cylinder, math.pi / 180.0
         row = np.zeros(k.COLUMNS)

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tickover.physics.carburettor import kernels
-from tickover.physics.compiled import can_keep, compiled
+from tickover.physics.compiled import MOST_KEPT, can_keep, compiled
 
 LOOPS = """
 import sys
@@ -19,8 +19,9 @@ import loops
 assert 'numba' not in sys.modules, 'the compiler was loaded before it was needed'
 print(loops.cubed(3.0), loops.squared(3.0))
 """
-SOURCE = """
-from tickover.physics.compiled import compiled
+IMPORTS = "from tickover.physics.compiled import compiled"
+SOURCE = f"""
+{IMPORTS}
 GROWS = 1.0
 
 @compiled
@@ -33,11 +34,11 @@ def cubed(x: float) -> float:
 """
 
 
-def _run(folder: Path, cache: Path) -> str:
-    (folder / "loops.py").write_text(SOURCE)
+def _run(folder: Path, cache: Path, source: str = SOURCE) -> str:
+    (folder / "loops.py").write_text(source)
     out = subprocess.run(
         [sys.executable, "-c", LOOPS.format(folder=str(folder))],
-        env={**os.environ, "NUMBA_CACHE_DIR": str(cache)},
+        env={**os.environ, "NUMBA_CACHE_DIR": str(cache), "PYTHONDONTWRITEBYTECODE": "1"},
         capture_output=True,
         text=True,
         check=True,
@@ -53,6 +54,35 @@ def test_an_entry_and_its_part_are_compiled_when_called_and_kept(tmp_path: Path)
     before = {path: path.stat().st_mtime_ns for path in cache.rglob("*.nbc")}
     assert _run(tmp_path, cache) == "27.0 9.0"
     assert {path: path.stat().st_mtime_ns for path in cache.rglob("*.nbc")} == before
+
+
+def test_a_change_in_a_part_elsewhere_renews_the_entry_that_calls_it(tmp_path: Path) -> None:
+    cache = tmp_path / "cache"
+    part, entry = SOURCE.split("@compiled\ndef cubed")
+    (tmp_path / "parts.py").write_text(part)
+    entry = f"{IMPORTS}\nfrom parts import squared\n\n@compiled\ndef cubed{entry}"
+    assert _run(tmp_path, cache, entry) == "27.0 9.0"
+    for change, answer in (
+        (part.replace("GROWS = 1.0", "GROWS = 2.0"), "54.0 18.0"),
+        (part.replace("* x * x", "* x + x"), "18.0 6.0"),
+        (part.replace("* x * x", "+ x * 3"), "30.0 10.0"),
+    ):
+        (tmp_path / "parts.py").write_text(change)
+        assert _run(tmp_path, cache, entry) == answer
+
+
+def test_the_cache_does_not_grow_without_end(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+    for number in range(MOST_KEPT):
+        (tmp_path / f"old{number}").mkdir()
+        os.utime(tmp_path / f"old{number}", (1e9 + number, 1e9 + number))
+    _run(tmp_path / "old99", tmp_path)
+    left = {path.name for path in tmp_path.iterdir() if path.is_dir()}
+    assert "old99" in left
+    assert "old0" not in left
+    assert len(left) <= MOST_KEPT // 2 + 2
 
 
 def test_a_folder_that_cannot_be_written_costs_time_only(tmp_path: Path) -> None:

@@ -3,13 +3,14 @@
 import importlib.util
 import math
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from tickover.errors import InputError
-from tickover.physics import cylinder_kernel as kernel
+from tickover.physics import cylinder_row as column
 from tickover.physics.crank import piston_drop
 from tickover.physics.cylinder import (
     Air,
@@ -21,7 +22,21 @@ from tickover.physics.cylinder import (
     crank_many,
     speed_from_rpm,
 )
-from tickover.physics.gas import compress_isentropic, enthalpy, heat_capacity, internal_energy
+from tickover.physics.cylinder_gas import (
+    enthalpy_over_r,
+    heat_over_r,
+    hole_flow,
+    volume_and_walls,
+)
+from tickover.physics.cylinder_open import valve_area
+from tickover.physics.cylinder_shut import closed_step
+from tickover.physics.gas import (
+    AIR_GAS_CONSTANT,
+    compress_isentropic,
+    enthalpy,
+    heat_capacity,
+    internal_energy,
+)
 from tickover.physics.orifice import mass_flow
 from tickover.physics.valveflow import lift_share
 
@@ -74,27 +89,27 @@ def test_behind_a_throttle_it_is_within_a_fifth_of_a_percent_too(area, rpm):
 
 def test_kernel_has_the_same_air_as_the_gas_module():
     for kelvin in (250.0, 400.0, 750.0):
-        r = kernel.AIR_GAS_CONSTANT
-        assert kernel.heat_over_r(kelvin) * r == pytest.approx(heat_capacity(kelvin), rel=1e-14)
-        assert kernel.enthalpy_over_r(kelvin) * r == pytest.approx(enthalpy(kelvin), rel=1e-14)
+        r = AIR_GAS_CONSTANT
+        assert heat_over_r(kelvin) * r == pytest.approx(heat_capacity(kelvin), rel=1e-14)
+        assert enthalpy_over_r(kelvin) * r == pytest.approx(enthalpy(kelvin), rel=1e-14)
 
 
 @pytest.mark.parametrize("ratio", [0.1, 0.4, 0.55, 0.7, 0.9, 0.99])
 @pytest.mark.parametrize("gamma", [1.34, 1.37, 1.4])
 def test_kernel_flow_is_within_a_thousandth_of_the_exact_flow(ratio, gamma):
     exact = mass_flow(1e-6, 1e6, 400.0, ratio * 1e6, gamma)
-    ours = kernel.hole_flow(1e-6, 1e6, 400.0, ratio * 1e6, gamma)
+    ours = hole_flow(1e-6, 1e6, 400.0, ratio * 1e6, gamma)
     assert ours == pytest.approx(exact, rel=1e-3)
 
 
 def test_kernel_volume_is_the_slider_cranks():
     row = SOUND.row()
     for angle in np.linspace(0.0, 4.0 * math.pi, 17):
-        volume, slope, _ = kernel._volume(angle, row)
+        volume, slope, _ = volume_and_walls(angle, row)
         drop = piston_drop(float(angle), 0.028, 0.110)
         face = math.pi / 4.0 * 0.056**2
         assert volume == pytest.approx(ENGINE.clearance + face * drop, rel=1e-13)
-        above, below = (kernel._volume(angle + h, row)[0] for h in (1e-5, -1e-5))
+        above, below = (volume_and_walls(angle + h, row)[0] for h in (1e-5, -1e-5))
         assert slope == pytest.approx((above - below) / 2e-5, rel=1e-6, abs=1e-13)
 
 
@@ -102,14 +117,22 @@ def test_kernel_lift_is_the_valve_modules():
     for angle in (330.0, 350.0, 400.0, 462.5, 560.0, 586.0):
         args = (math.radians(angle), math.radians(340.0), math.radians(585.0))
         share = lift_share(angle, 340.0, 585.0)
-        assert kernel.valve_area(*args, 3e-4, 1.0) == pytest.approx(3e-4 * share, abs=1e-12)
-    assert kernel.valve_area(math.radians(460), *args[1:], 3e-4, 2e-4) == 2e-4
+        assert valve_area(*args, 3e-4, 1.0) == pytest.approx(3e-4 * share, abs=1e-12)
+    assert valve_area(math.radians(460), *args[1:], 3e-4, 2e-4) == 2e-4
+
+
+def _closed_part(state, start, end, steps, grading, row):
+    """Valves shut from start to end [rad]; grading above 1 crowds the steps towards end."""
+    at = [end - (end - start) * (1.0 - i / steps) ** grading for i in range(steps + 1)]
+    for one, other in pairwise(at):
+        angles = (one, 0.5 * (one + other), other)
+        closed_step(state, other - one, *(volume_and_walls(a, row) for a in angles), row)
 
 
 def _sealed(**changes):
     """A cylinder without heat, leak, crevice or gauge, ready to be squeezed."""
     row = replace(SOUND, **changes).row()
-    row[[kernel.HEAT, kernel.LEAK, kernel.CREVICE, kernel.CHECK_AREA]] = 0.0
+    row[[column.HEAT, column.LEAK, column.CREVICE, column.CHECK_AREA]] = 0.0
     return row
 
 
@@ -117,29 +140,29 @@ def _sealed(**changes):
 def test_sealed_and_insulated_it_compresses_along_the_isentrope(ratio):
     row = _sealed(cylinder=replace(ENGINE, ratio=ratio))
     start = 540.0 * math.pi / 180.0
-    volume = kernel._volume(start, row)[0]
+    volume = volume_and_walls(start, row)[0]
     state = np.zeros(7)
-    state[0], state[1] = 101325.0, 101325.0 * volume / (kernel.AIR_GAS_CONSTANT * 300.0)
-    kernel.closed_part(state, start, 4.0 * math.pi, 36, 1.8, row)
+    state[0], state[1] = 101325.0, 101325.0 * volume / (AIR_GAS_CONSTANT * 300.0)
+    _closed_part(state, start, 4.0 * math.pi, 36, 1.8, row)
     _, pressure_ratio = compress_isentropic(300.0, ratio)
     assert state[0] / 101325.0 == pytest.approx(pressure_ratio, rel=1e-4)
 
 
 def _round_trip(row, steps):
-    start, end = row[kernel.IN_CLOSES], 4.0 * math.pi + row[kernel.EX_OPENS]
-    volume = kernel._volume(start, row)[0]
+    start, end = row[column.IN_CLOSES], 4.0 * math.pi + row[column.EX_OPENS]
+    volume = volume_and_walls(start, row)[0]
     state = np.zeros(7)
-    state[0], state[2] = row[kernel.AIR_P], row[kernel.AIR_P]
-    state[1] = state[0] * volume / (kernel.AIR_GAS_CONSTANT * row[kernel.AIR_T])
+    state[0], state[2] = row[column.AIR_P], row[column.AIR_P]
+    state[1] = state[0] * volume / (AIR_GAS_CONSTANT * row[column.AIR_T])
     before = state.copy()
-    kernel.closed_part(state, start, end, steps, 1.0, row)
-    return before, state, volume, kernel._volume(end, row)[0]
+    _closed_part(state, start, end, steps, 1.0, row)
+    return before, state, volume, volume_and_walls(end, row)[0]
 
 
 def _crevice_mass(p, row):
-    r = kernel.AIR_GAS_CONSTANT
+    r = AIR_GAS_CONSTANT
     return (
-        p * (row[kernel.CREVICE] / row[kernel.WALL_T] + row[kernel.DEAD_V] / row[kernel.AIR_T]) / r
+        p * (row[column.CREVICE] / row[column.WALL_T] + row[column.DEAD_V] / row[column.AIR_T]) / r
     )
 
 
@@ -147,8 +170,8 @@ def _crevice_mass(p, row):
 def test_no_air_is_lost_or_made(name):
     row = CASES[name].row()
     before, after, _, _ = _round_trip(row, 90)
-    r = kernel.AIR_GAS_CONSTANT
-    gauge = (after[2] - before[2]) * row[kernel.GAUGE_V] / (r * row[kernel.AIR_T])
+    r = AIR_GAS_CONSTANT
+    gauge = (after[2] - before[2]) * row[column.GAUGE_V] / (r * row[column.AIR_T])
     inside = after[1] + _crevice_mass(after[0], row) - before[1] - _crevice_mass(before[0], row)
     assert inside + gauge + after[3] == pytest.approx(0.0, abs=1e-12 * before[1])
 
@@ -157,7 +180,7 @@ def test_no_air_is_lost_or_made(name):
 def test_no_energy_is_lost_or_made(name):
     row = CASES[name].row()
     before, after, v0, v1 = _round_trip(row, 6000)
-    r = kernel.AIR_GAS_CONSTANT
+    r = AIR_GAS_CONSTANT
 
     def energy(state, volume):
         t = state[0] * volume / (state[1] * r)

@@ -240,7 +240,7 @@ def _fitted(design: Floats, wanted: Floats) -> Floats:
 def _throttle_table(
     spec: CylinderSpec, day: Conditions, shell: Emulator, threads: int
 ) -> tuple[Floats, Floats, Floats]:
-    from tickover.physics import cylinder_kernel as k
+    from tickover.physics import cylinder_row as k
 
     ln_areas = np.log(np.array([0.15, 0.4, 1.0, 2.0, 3.0, 4.5, 6.5, 9.0, 14.0, 25.0]))
     leaks = np.array([0.05, 0.5, 2.0, 8.0])

@@ -63,7 +63,7 @@ def expected(spec: CylinderSpec, day: Conditions, seed: int = 1) -> Expected:
     400 draws of what nobody knows through the cylinder model; with a throttle said to be shut the
     interval is that of a shut throttle of 1 to 6 mm2.
     """
-    from tickover.physics import cylinder_kernel as k
+    from tickover.physics import cylinder_row as k
 
     rng = np.random.default_rng(seed)
     prior = s.prior_of(spec, day)
@@ -116,7 +116,7 @@ def influences(spec: CylinderSpec, day: Conditions) -> tuple[Influence, ...]:
     tuple of Influence
         Largest drop first.
     """
-    from tickover.physics import cylinder_kernel as k
+    from tickover.physics import cylinder_row as k
 
     prior = s.prior_of(spec, day)
     base_leak = math.exp(prior.mean[s.RINGS])

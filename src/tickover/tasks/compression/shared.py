@@ -122,7 +122,7 @@ def rows_of(spec: CylinderSpec, day: Conditions, draws: Floats, leaks_mm2: Float
     -------
     array, shape (n, columns of the kernel)
     """
-    from tickover.physics import cylinder_kernel as k
+    from tickover.physics import cylinder_row as k
 
     at_plug = day.check_valve != "gauge"
     test = CrankTest(
