@@ -45,7 +45,7 @@ def ensure_environment() -> None:
         sys.exit("The packages of requirements.lock could not be installed; see the lines above.")
     link_package()
     # So that nobody waits for it later: the inner loops of the models, compiled once and kept.
-    call(PYTHON, "-m", "tickover.tasks.warming")
+    call(PYTHON, "-m", "tickover.web.warming")
     stamp.write_text(wanted)
 
 

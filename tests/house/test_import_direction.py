@@ -10,7 +10,7 @@ import pytest
 SOURCE = Path(__file__).parents[2] / "src" / "tickover"
 ROWS = (
     ("errors",),
-    ("quantities", "constants"),
+    ("quantities", "cache"),
     ("engine",),
     ("physics",),
     ("decide",),
@@ -27,7 +27,13 @@ FREE = {"__init__", "__main__"}
 EDGES = set(ROWS[-1])
 # The terminal starts the web server and prints sheets; nothing else crosses between edges.
 CROSSINGS = {("cli", "web"), ("cli", "paper"), ("web", "paper")}
-BLIND = {"physics": {"engine", "book"}, "decide": {"engine", "book", "physics"}}
+BLIND = {
+    "cache": {"quantities"},
+    "engine": {"cache"},
+    "physics": {"engine", "book"},
+    "decide": {"engine", "book", "physics", "cache"},
+    "book": {"cache"},
+}
 
 
 def _part(module: str) -> str:
@@ -80,6 +86,19 @@ def test_only_the_book_speaks_sql() -> None:
         if name and name.split(".")[0] in ("sqlalchemy", "sqlite3", "psycopg")
     }
     assert speakers <= {"book"}
+
+
+def test_only_the_cache_the_book_and_the_faces_reach_outside() -> None:
+    """No task starts a process or leaves a file; recordings of telephones go through ffmpeg."""
+    reaching = {
+        path.relative_to(SOURCE).as_posix()
+        for path in MODULES
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Import)
+        and {alias.name for alias in node.names} & {"subprocess", "tempfile", "shutil", "pickle"}
+    }
+    outside = {each for each in reaching if each.split("/")[0] not in EDGES | {"cache", "book"}}
+    assert outside == {"tasks/listen/keeping.py"}
 
 
 def test_direction_check_can_fail(tmp_path: Path) -> None:

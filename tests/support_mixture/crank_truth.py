@@ -13,8 +13,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from tickover.cache.compiled import compiled
 from tickover.physics.carburettor.parts import Carburettor, Setting
-from tickover.physics.compiled import compiled
 
 TRUTH = (
     "swept", "ratio", "valve_in", "valve_out", "ivo", "ivc", "evo", "evc", "exhaust_temperature",

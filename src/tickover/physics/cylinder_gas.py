@@ -11,7 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from tickover.physics.compiled import compiled
+from tickover.cache.compiled import compiled
 from tickover.physics.cylinder_row import (
     BORE,
     HEAT,

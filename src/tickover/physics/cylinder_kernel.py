@@ -19,7 +19,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from tickover.physics.compiled import compiled
+from tickover.cache.compiled import compiled
 from tickover.physics.cylinder_gas import volume_and_walls
 from tickover.physics.cylinder_open import gas_exchange, refill_port
 from tickover.physics.cylinder_row import (

@@ -13,7 +13,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from tickover.physics.compiled import compiled
+from tickover.cache.compiled import compiled
 from tickover.physics.cylinder_gas import (
     enthalpy_over_r,
     film_coefficient,

@@ -5,9 +5,9 @@ from __future__ import annotations
 from functools import lru_cache
 
 from tickover.book.state import State
+from tickover.cache.remembered import remembered
 from tickover.engine import EngineFile, parse_engine_file
 from tickover.plan.checks import CheckState, check_states, stale_places
-from tickover.tasks.remembered import remembered
 from tickover.tasks.valves import (
     USUAL,
     Assumptions,

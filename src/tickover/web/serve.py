@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 import uvicorn
 
 from tickover.errors import InputError
-from tickover.tasks.warming import compile_all_beside
 from tickover.web.app import create_app
 from tickover.web.bench import system_clock
 from tickover.web.phone.pairing import Pairing
+from tickover.web.warming import compile_all_beside
 
 if TYPE_CHECKING:
     from tickover.book.store import Store

@@ -20,7 +20,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from tickover.physics.compiled import compiled
+from tickover.cache.compiled import compiled
 
 Floats: TypeAlias = NDArray[np.float64]
 

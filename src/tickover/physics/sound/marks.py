@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tickover.physics.compiled import compiled
+from tickover.cache.compiled import compiled
 from tickover.physics.sound.orders import firing_gaps
 from tickover.physics.sound.tracking import Track
 

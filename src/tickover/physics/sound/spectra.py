@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tickover.physics.compiled import compiled
+from tickover.cache.compiled import compiled
 
 HOP_S = 0.025
 SPECTRUM_HZ = (50.0, 1100.0)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tickover.physics.compiled import compiled
+from tickover.cache.compiled import compiled
 from tickover.physics.sound.spectra import (
     ENVELOPE_HZ,
     SPECTRUM_HZ,

@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from tickover.cache.remembered import remembered
 from tickover.tasks.compression import hypotheses as h
 from tickover.tasks.compression.checked import checked
 from tickover.tasks.compression.described import (
@@ -26,7 +27,6 @@ from tickover.tasks.compression.inference import CAUSES, Posterior, infer
 from tickover.tasks.compression.leaks import LeakFigure, cross_check, leak_figure
 from tickover.tasks.compression.likelihood import Problem
 from tickover.tasks.compression.next_check import Alike, NextCheck, alike, next_check
-from tickover.tasks.remembered import remembered
 
 VerdictWord = Literal["open", "good", "undecided", "out"]
 

@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from tickover.cache.remembered import remembered
 from tickover.physics.cylinder import crank_many
 from tickover.physics.valveflow import held_open_area
 from tickover.tasks.compression import shared as s
 from tickover.tasks.compression.described import PSI, Conditions, CylinderSpec
 from tickover.tasks.compression.likelihood import READING_SD, RINGS_APART
-from tickover.tasks.remembered import remembered
 
 Floats = NDArray[np.float64]
 

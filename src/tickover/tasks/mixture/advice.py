@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from tickover.cache.remembered import remembered
 from tickover.errors import InputError
 from tickover.physics.carburettor import model
 from tickover.physics.carburettor.model import Points
@@ -26,7 +27,6 @@ from tickover.tasks.mixture.readings import Reading, road_speed_rpm
 from tickover.tasks.mixture.scoring import Taste
 from tickover.tasks.mixture.stops import Stop, stop_in
 from tickover.tasks.mixture.target import LEAN_MARGIN, Target
-from tickover.tasks.remembered import remembered
 
 Floats = NDArray[np.float64]
 

@@ -6,13 +6,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tickover.cache.remembered import remembered
 from tickover.errors import InputError
 from tickover.physics.atmosphere import air_density, pressure_at_altitude
 from tickover.physics.carburettor import model
 from tickover.physics.carburettor.parts import Air, Breathing, Carburettor
 from tickover.physics.fuel import PETROL, Fuel, blend, fuel_density, stoichiometric_ratio
 from tickover.quantities import parse
-from tickover.tasks.remembered import remembered
 
 
 @dataclass(frozen=True, slots=True)

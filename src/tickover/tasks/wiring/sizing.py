@@ -9,6 +9,7 @@ from typing import Literal, cast
 import numpy as np
 from numpy.typing import NDArray
 
+from tickover.cache.remembered import remembered
 from tickover.decide.selection import Selection, select
 from tickover.engine import EngineFile
 from tickover.engine.tables.wiring import Wiring
@@ -21,7 +22,6 @@ from tickover.physics.wire_current import (
     conductor_temperature,
     fuse_for,
 )
-from tickover.tasks.remembered import remembered
 from tickover.tasks.wiring.loom import (
     CHARGING,
     Loom,

@@ -26,6 +26,8 @@ from typing import Any, Generic, ParamSpec, TypeVar
 
 import numpy as np
 
+from tickover.cache.folders import make_room, user_folder
+
 P = ParamSpec("P")
 R = TypeVar("R")
 
@@ -33,12 +35,12 @@ SWITCH = "TICKOVER_ANSWERS"
 """Environment variable: another folder for kept answers, or 'off' to keep none."""
 
 MOST_KEPT = 400
-"""Files; when there are more the older half goes."""
+"""Files; when there are more, half as many go, the oldest first."""
 
 _IN_MEMORY = 32
 _SUM = 32  # bytes of a sha256, before the answer itself
 _LIBRARIES = ("numpy", "scipy", "numba")
-_SOURCES = ("quantities", "engine", "physics", "decide", "book", "tasks", "plan")
+_SOURCES = ("cache", "quantities", "engine", "physics", "decide", "book", "tasks", "plan")
 
 
 def kept_folder() -> Path | None:
@@ -48,9 +50,7 @@ def kept_folder() -> Path | None:
         return None
     if chosen:
         return Path(chosen)
-    import platformdirs
-
-    return Path(platformdirs.user_cache_dir("tickover", appauthor=False)) / "answers"
+    return user_folder("answers")
 
 
 class Remembered(Generic[P, R]):
@@ -216,19 +216,10 @@ def _write(place: Path | None, answer: tuple[Any]) -> None:
     content = pickle.dumps(answer, protocol=5)
     try:
         place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        _make_room(place.parent)
+        make_room(place.parent, MOST_KEPT)
         handle, fresh = tempfile.mkstemp(dir=place.parent, suffix=".part")
         with open(handle, "wb") as file:
             file.write(hashlib.sha256(content).digest() + content)
         os.replace(fresh, place)  # whole or not at all, whoever writes beside us
     except OSError:
         return
-
-
-def _make_room(folder: Path) -> None:
-    files = list(folder.iterdir())
-    if len(files) <= MOST_KEPT:
-        return
-    files.sort(key=lambda path: path.stat().st_mtime)
-    for old in files[: len(files) // 2]:
-        old.unlink(missing_ok=True)

@@ -18,13 +18,14 @@ from __future__ import annotations
 import functools
 import hashlib
 import os
-import shutil
 import threading
 from collections.abc import Callable
 from pathlib import Path
 from tempfile import TemporaryFile
 from types import CodeType, FunctionType, ModuleType
 from typing import Any, TypeVar, cast
+
+from tickover.cache.folders import make_room, user_folder
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -39,9 +40,7 @@ def cache_folder() -> Path:
     chosen = os.environ.get("NUMBA_CACHE_DIR")
     if chosen:
         return Path(chosen)
-    import platformdirs
-
-    return Path(platformdirs.user_cache_dir("tickover", appauthor=False)) / "compiled"
+    return user_folder("compiled")
 
 
 def can_keep() -> bool:
@@ -160,12 +159,7 @@ def _room_for(fingerprint: str) -> Path:
     """The folder of an entry in the cache folder, marked as used; old ones make room for it."""
     folder = cache_folder() / fingerprint[:20]
     if not folder.exists():
+        make_room(cache_folder(), MOST_KEPT)
         folder.mkdir(exist_ok=True)
-        try:
-            kept = sorted(cache_folder().glob("*/"), key=lambda each: each.stat().st_mtime)
-        except OSError:  # another process is at it
-            kept = []
-        for old in kept[: MOST_KEPT // 2] if len(kept) > MOST_KEPT else ():
-            shutil.rmtree(old, ignore_errors=True)
     os.utime(folder)
     return folder

@@ -1,4 +1,4 @@
-"""Compile every inner loop before somebody waits for it: `python -m tickover.tasks.warming`.
+"""Compile every inner loop before somebody waits for it: `python -m tickover.web.warming`.
 
 The first compression reading, the first jet and the first recording each need a loop that is
 compiled once on a machine and then kept. Here each task is asked something small, so that the
@@ -13,8 +13,8 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
-from tickover.physics.compiled import cache_folder, can_keep
-from tickover.tasks.remembered import program
+from tickover.cache.compiled import cache_folder, can_keep
+from tickover.cache.remembered import program
 
 _STAMP = "all-compiled-"
 _CARBURETTED = "triple-240"
@@ -46,7 +46,7 @@ def compile_all_beside() -> subprocess.Popen[bytes] | None:
     package = Path(__file__).resolve().parents[2]
     paths = [str(package), *filter(None, [os.environ.get("PYTHONPATH")])]
     return subprocess.Popen(
-        [sys.executable, "-m", "tickover.tasks.warming"],
+        [sys.executable, "-m", "tickover.web.warming"],
         env={**os.environ, "PYTHONPATH": os.pathsep.join(paths)},
         stdin=subprocess.DEVNULL,
         stdout=subprocess.DEVNULL,

@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tickover.tasks import remembered as kept
+from tickover.cache import remembered as kept
 from tickover.tasks.mixture.trim import Trim
 
 Asked = Callable[[float], tuple[float, Trim]]
@@ -57,11 +57,11 @@ def test_another_program_answers_anew(folder: Path, monkeypatch: pytest.MonkeyPa
 def test_a_changed_source_is_another_program(tmp_path: Path) -> None:
     script = (
         "import pathlib, sys; sys.path.insert(0, sys.argv[1])\n"
-        "from tickover.tasks.remembered import program; print(program())"
+        "from tickover.cache.remembered import program; print(program())"
     )
     source = Path(kept.__file__).parents[2]
     copy = tmp_path / "tickover"
-    for name in ("__init__.py", "tasks/__init__.py", "tasks/remembered.py"):
+    for name in ("__init__.py", "cache/__init__.py", "cache/folders.py", "cache/remembered.py"):
         (copy / name).parent.mkdir(parents=True, exist_ok=True)
         (copy / name).write_bytes((source / "tickover" / name).read_bytes())
     (copy / "physics").mkdir()

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from tickover.cache.compiled import MOST_KEPT, can_keep, compiled
 from tickover.physics.carburettor import kernels
-from tickover.physics.compiled import MOST_KEPT, can_keep, compiled
 
 LOOPS = """
 import sys
@@ -19,7 +19,7 @@ import loops
 assert 'numba' not in sys.modules, 'the compiler was loaded before it was needed'
 print(loops.cubed(3.0), loops.squared(3.0))
 """
-IMPORTS = "from tickover.physics.compiled import compiled"
+IMPORTS = "from tickover.cache.compiled import compiled"
 SOURCE = f"""
 {IMPORTS}
 GROWS = 1.0
