@@ -13,6 +13,7 @@ from typing import Any
 from tickover.engine.editing import Form, KeyPath
 from tickover.engine.model import EngineFile
 from tickover.engine.table import Table
+from tickover.engine.tables.machine import OnlyFor
 from tickover.engine.words import Word
 from tickover.errors import InputError
 
@@ -69,14 +70,9 @@ class GuideStep:
 
 def applies(question: Question, engine: EngineFile) -> bool:
     """Whether a question means anything for an engine of this layout."""
-    layout, cylinders = engine.engine.layout, engine.engine.cylinders
-    if question.name == "engine.crank":
-        return layout == "inline" and cylinders == 2
-    if question.name == "engine.crankpins":
-        return layout in ("V", "flat")
-    if question.name in ("engine.firing_order", "engine.firing_angles"):
-        return cylinders > 1
-    return True
+    machine = engine.engine
+    rules = (each for each in _field(question.path).metadata if isinstance(each, OnlyFor))
+    return all(each.holds(machine.layout, machine.cylinders) for each in rules)
 
 
 def _many(*rows: tuple[str, ...]) -> tuple[Question, ...]:

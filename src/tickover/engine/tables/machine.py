@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING, Annotated, Any, Literal
@@ -36,6 +37,24 @@ _LAYOUTS = Word(
 )  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class OnlyFor:
+    """Stands beside a key that means something for some engines only."""
+
+    layouts: tuple[str, ...] = ("single", "inline", "V", "flat")
+    fewest: int = 1
+    most: int = MOST_CYLINDERS
+
+    def holds(self, layout: str, cylinders: int) -> bool:
+        """Whether an engine of this layout and number of cylinders is one of them."""
+        return layout in self.layouts and self.fewest <= cylinders <= self.most
+
+
+_BANKED = OnlyFor(("V", "flat"))
+_PARALLEL_TWIN = OnlyFor(("inline",), 2, 2)
+_MORE_THAN_ONE = OnlyFor(fewest=2)
+
+
 class Engine(Table):
     """The machine itself. Cylinders are numbered from 1; angles are crank degrees."""
 
@@ -56,19 +75,19 @@ class Engine(Table):
         validate_default=True,
         description="V and flat engines: which cylinders stand in which bank.",
     )
-    pin_offset_deg: Annotated[float | None, PinOffset()] = Field(
+    pin_offset_deg: Annotated[float | None, PinOffset(), _BANKED] = Field(
         default=None,
         alias="crankpins",
         description='V and flat engines: "shared", or "offset 76 deg" for pins that far apart.',
     )
-    twin_crank_deg: Annotated[float | None, Angle("The crank", 1.0, 360.0)] = Field(
+    twin_crank_deg: Annotated[float | None, Angle("The crank", 1.0, 360.0), _PARALLEL_TWIN] = Field(
         default=None, alias="crank", description="Parallel twins: 360, 180 or 270 degrees."
     )
-    firing_order: Annotated[tuple[int, ...], Counts("The firing order", MOST_CYLINDERS)] = Field(
-        default=(), validate_default=True, description="Cylinders as they fire, from 1."
-    )
+    firing_order: Annotated[
+        tuple[int, ...], Counts("The firing order", MOST_CYLINDERS), _MORE_THAN_ONE
+    ] = Field(default=(), validate_default=True, description="Cylinders as they fire, from 1.")
     firing_angles_deg: Annotated[
-        tuple[float, ...], Angles("The list of firing angles", MOST_CYLINDERS)
+        tuple[float, ...], Angles("The list of firing angles", MOST_CYLINDERS), _MORE_THAN_ONE
     ] = Field(
         default=(),
         validate_default=True,
@@ -150,7 +169,7 @@ class Engine(Table):
             return value
         if not value:
             return default_banks(layout, cylinders)
-        if layout not in ("V", "flat"):
+        if not _BANKED.holds(layout, cylinders):
             if value == default_banks(layout, cylinders):
                 return value
             raise InputError(
@@ -167,8 +186,10 @@ class Engine(Table):
     @field_validator("pin_offset_deg")
     @classmethod
     def _only_banked(cls, value: float | None, info: ValidationInfo) -> float | None:
-        layout = info.data.get("layout")
-        if value is not None and layout in ("single", "inline"):
+        layout, cylinders = info.data.get("layout"), info.data.get("cylinders")
+        if value is None or layout is None or cylinders is None:
+            return value
+        if not _BANKED.holds(layout, cylinders):
             raise InputError(
                 "Crankpins are told for V and flat engines", given=f"offset {value:g} deg",
                 instead='crank = "180 deg" for a parallel twin, or firing_angles',
@@ -181,7 +202,7 @@ class Engine(Table):
         layout, cylinders = info.data.get("layout"), info.data.get("cylinders")
         if value is None or layout is None or cylinders is None:
             return value
-        if layout != "inline" or cylinders != 2:
+        if not _PARALLEL_TWIN.holds(layout, cylinders):
             raise InputError(
                 "The crank angle is told for parallel twins", given=f"{value:g} deg",
                 instead="firing_angles, or crankpins for a V or flat engine",
