@@ -36,7 +36,7 @@ def charging_part(engine: EngineFile, state: State) -> RecordPart | None:
                 + "; ".join(f"{p.volts:g} V at {p.rpm:.0f} rpm, {p.state}" for p in page.points),
                 f"Box: {page.window[0]:g} to {page.window[1]:g} V, where it should be from "
                 f"{page.charges_from_rpm:.0f} rpm on.",
-                0.8,
+                0.6,
             )
         )
     if lines:

@@ -35,7 +35,7 @@ def checks_part(engine: EngineFile, state: State) -> RecordPart | None:
                 ("check", "found", "limits", "state", "proved by"),
                 rows,
                 sentence(title).rstrip("."),
-                (2.0, 2.6, 1.4, 1.2, 2.2),
+                (2.4, 2.0, 1.6, 1.8, 2.8),
             )
         )
     return RecordPart("checks", "Every check", tuple(blocks))

@@ -40,7 +40,7 @@ def compression_part(engine: EngineFile, state: State) -> RecordPart | None:
                 f"How the needle should climb stroke by stroke, and where it stopped on each "
                 f"cylinder. {page.verdict}",
                 "Band: what is to be expected of this engine on that day. Numbers: cylinders.",
-                0.8,
+                0.6,
             )
         )
     if page.expected:
@@ -56,7 +56,7 @@ def compression_part(engine: EngineFile, state: State) -> RecordPart | None:
         for line in page.lines
     )
     heads = ("cylinder", "reads", "beside what was expected", "leak-down", "state")
-    blocks.append(Table(heads, rows, "Compression, cylinder by cylinder", (1, 1.6, 2.2, 1.8, 1.2)))
+    blocks.append(Table(heads, rows, "Compression, cylinder by cylinder", (1, 1.5, 2.0, 1.5, 1.6)))
     said = [
         f"{line.name[:1].upper()}{line.name[1:]}: {line.sentence}"
         for line in page.lines

@@ -48,7 +48,7 @@ def _mixture(engine: EngineFile, state: State) -> list[Block]:
                 f"Lambda over opening and speed. {page.verdict}",
                 "Figures: lambda expected. Wedge up: leaner than it should be, down: richer."
                 + (" As it would be after the change." if page.steps else ""),
-                0.8,
+                0.6,
             )
         )
         blocks.append(Paragraph(page.lean_words))
@@ -96,7 +96,7 @@ def _strobe(engine: EngineFile, state: State) -> list[Block]:
             strobe_picture(page, width=480.0, embedded=True),
             f"The book's advance curve and what the lamp showed. {page.verdict}",
             "Line: the book. Filled: as read. Open: once the plate is moved.",
-            0.7,
+            0.6,
         )
     )
     blocks.append(Table(heads, page.lines, "Degrees before the top", (1, 1, 1, 1, 1.4)))

@@ -33,7 +33,7 @@ def speed_part(engine: EngineFile, state: State) -> RecordPart | None:
         top = page.gears[-1]
         blocks.append(Drawing(drawn, f"Road speed over crank speed in {len(page.gears)} gears; "
                               f"top gear {top.per_1000} at 1000 rpm.",
-                              "Width of a wedge: what is not known of the wheel.", 0.7)
+                              "Width of a wedge: what is not known of the wheel.", 0.6)
                       )  # fmt: skip
     rows = tuple(
         (row.shown, f"was {row.true}, void" if row.void else row.true, row.percent, row.how,
@@ -46,7 +46,7 @@ def speed_part(engine: EngineFile, state: State) -> RecordPart | None:
         marks = errors_drawn(engine, live_rows(kept_rows(state)), width=480.0, embedded=True)
         if marks:
             blocks.append(Drawing(marks, f"Shown minus true against the band of UN R39. "
-                                  f"{page.verdict}", "Band: UN R39, 5.3, type approval.", 0.7)
+                                  f"{page.verdict}", "Band: UN R39, 5.3, type approval.", 0.6)
                           )  # fmt: skip
     if page.odometer:
         blocks.append(Paragraph(page.odometer))
