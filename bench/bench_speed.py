@@ -32,14 +32,14 @@ def _track_row(rate: float, limit_ms: float, tenths: int = 10) -> dict[str, Any]
     """One row; the plain loop is timed on so many tenths of the track, and the row says so."""
     from support_ride import Truth, gpx, ride
 
-    from tickover.physics.track import distance_ridden, ride_of, stretches
+    from tickover.physics.track import distance_ridden, read_ride, stretches
     from tickover.physics.tracklog import read_log
 
     data = gpx(ride(PLAN, rate))
     best = float("inf")
     for _ in range(3):
         start = time.perf_counter()
-        taken = ride_of(read_log(data, "bench"))
+        taken = read_ride(read_log(data, "bench"))
         found = stretches(taken)
         best = min(best, time.perf_counter() - start)
     assert len(found) >= 24
@@ -50,7 +50,7 @@ def _track_row(rate: float, limit_ms: float, tenths: int = 10) -> dict[str, Any]
     start = time.perf_counter()
     way = _plain(piece)
     theirs = 1e3 * (time.perf_counter() - start)
-    ours = distance_ridden(ride_of(read_log(piece, "bench")))[0]
+    ours = distance_ridden(read_ride(read_log(piece, "bench")))[0]
     assert abs(ours / way - 1) < 2e-3
     claim = f"track of 3 h at {rate:g} Hz read and fitted"
     if tenths < 10:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from support_ride import BEGIN, Truth, gpx, nmea, ride, shaken
 
-from tickover.physics.track import distance_ridden, ride_of, stretches
+from tickover.physics.track import distance_ridden, read_ride, stretches
 from tickover.physics.tracklog import read_log
 
 PLAN = [(50.0, 60.0), (0.0, 20.0), (80.0, 60.0), (100.0, 60.0), (0.0, 10.0), (120.0, 40.0)]
@@ -18,7 +18,7 @@ def cut(each: Truth, rows) -> Truth:
 @pytest.mark.parametrize("rate", [1.0, 10.0])
 @pytest.mark.parametrize("write", [gpx, nmea])
 def test_clean_log_gives_the_speeds_held(rate, write):
-    found = stretches(ride_of(read_log(write(ride(PLAN, rate)), "x")))
+    found = stretches(read_ride(read_log(write(ride(PLAN, rate)), "x")))
     assert [3.6 * s.speed for s in found] == pytest.approx(HELD, rel=2e-4)
 
 
@@ -29,7 +29,7 @@ def test_interval_holds_the_truth_of_shaken_places(rate):
     wrong, widths = [], []
     for seed in range(15):
         log = read_log(gpx(shaken(truth, np.random.default_rng(seed))), "x")
-        for s in stretches(ride_of(log)):
+        for s in stretches(read_ride(log)):
             inside = (truth.time >= s.start) & (truth.time <= s.end)
             middle = float(np.median(truth.speed[inside]))
             hits += abs(s.speed - middle) <= s.half
@@ -44,7 +44,7 @@ def test_interval_holds_the_truth_of_shaken_places(rate):
 
 def test_way_ridden():
     truth = ride(PLAN)
-    way, across = distance_ridden(ride_of(read_log(gpx(truth), "x")))
+    way, across = distance_ridden(read_ride(read_log(gpx(truth), "x")))
     from geographiclib.geodesic import Geodesic
 
     whole = Geodesic.WGS84.Inverse(truth.lat[0], truth.lon[0], truth.lat[-1], truth.lon[-1])["s12"]
@@ -57,7 +57,7 @@ def test_way_ridden():
 def test_jumps_are_left_out_and_counted():
     truth = ride(PLAN)
     truth.lat[100], truth.lon[200] = truth.lat[100] + 0.05, truth.lon[200] - 1.0
-    found = ride_of(read_log(gpx(truth), "x"))
+    found = read_ride(read_log(gpx(truth), "x"))
     assert len(found.time) == len(truth.time) - 2
     assert any(note.startswith("2 fixes left out") for note in found.notes)
     assert next(3.6 * s.speed for s in stretches(found)) == pytest.approx(50.0, rel=1e-3)
@@ -66,7 +66,7 @@ def test_jumps_are_left_out_and_counted():
 def test_tunnel_is_a_gap_no_speed_is_taken_across():
     truth = ride(PLAN)
     away = (truth.time > BEGIN + 180) & (truth.time < BEGIN + 200)
-    found = ride_of(read_log(gpx(cut(truth, ~away)), "x"))
+    found = read_ride(read_log(gpx(cut(truth, ~away)), "x"))
     assert any("1 gaps" in note for note in found.notes)
     for s in stretches(found):
         assert s.end <= BEGIN + 180 or s.start >= BEGIN + 200
@@ -84,7 +84,7 @@ def test_two_riders_joined_fall_apart(mixed):
             (other.time, other.speed, other.lat, other.lon), strict=True)))  # fmt: skip
         data = gpx(cut(every, np.argsort(every.time, kind="stable")))
     log = read_log(data, "x")
-    first, second = ride_of(log), ride_of(log, 2)
+    first, second = read_ride(log), read_ride(log, 2)
     assert first.others == 1
     assert any("2 recordings" in note for note in first.notes)
     assert len(first.time) == len(one.time)
@@ -99,4 +99,4 @@ def test_bend_and_slow_drift_are_no_steady_stretch():
     north, east = np.cumsum(step * np.cos(turn)), np.cumsum(step * np.sin(turn))
     round_ = Truth(BEGIN + np.arange(n), np.full(n, step), 52 + north / 111e3,
                    4 + east / (111e3 * np.cos(np.deg2rad(52))))  # fmt: skip
-    assert stretches(ride_of(read_log(gpx(round_), "x"))) == ()
+    assert stretches(read_ride(read_log(gpx(round_), "x"))) == ()

@@ -109,7 +109,7 @@ def speed(
 
 
 def _ride(track: Path, part: int) -> Ride:
-    from tickover.physics.track import ride_of
+    from tickover.physics.track import read_ride
     from tickover.physics.tracklog import LARGEST, read_log
 
     try:
@@ -118,7 +118,7 @@ def _ride(track: Path, part: int) -> Ride:
     except OSError as error:
         raise FileError(f"This file cannot be read ({error.strerror})",
                         where=str(track)) from error  # fmt: skip
-    return ride_of(read_log(data, str(track)), part)
+    return read_ride(read_log(data, str(track)), part)
 
 
 def _readings(
@@ -131,12 +131,12 @@ def _readings(
 ) -> list[Reading]:
     """The entries of all that was said; nothing is kept where one of them is refused."""
     from tickover.quantities import parse
-    from tickover.tasks.speed import against_track, shown_speed, steady
+    from tickover.tasks.speed import errors_on_track, shown_speed, steady
     from tickover.tasks.speedruns import measured_run, odometer_entry, run_entry, track_entry
 
     bodies = [run_entry(engine, measured_run(engine, text)) for text in timed]
     if ride is not None:
-        rows = against_track(steady(ride), [shown_speed(engine, text) for text in shown])
+        rows = errors_on_track(steady(ride), [shown_speed(engine, text) for text in shown])
         name = track.name if track is not None else ""
         bodies += [track_entry(engine, row, typed, name)
                    for row, typed in zip(rows, shown, strict=True)]  # fmt: skip

@@ -20,9 +20,9 @@ from tickover.tasks.regearing import Regeared
 from tickover.tasks.rollout import WHEELS
 from tickover.tasks.speedruns import (
     Run,
+    errors_in_book,
+    errors_that_count,
     kept_odometer,
-    kept_rows,
-    live_rows,
     run_error,
     stretch_text,
 )
@@ -121,7 +121,7 @@ def speed_page(
     engine: EngineFile,
     state: State | None = None,
     ride: Ride | None = None,
-    shown: Sequence[task.Shown] = (),
+    shown: Sequence[task.ShownSpeed] = (),
     odometer_m: float | None = None,
     head: Head | None = None,
     runs: Sequence[Run] = (),
@@ -136,7 +136,7 @@ def speed_page(
     state : State
     ride : Ride
         A track just read.
-    shown : sequence of Shown
+    shown : sequence of ShownSpeed
         Speeds held on the dial along it.
     odometer_m : float
         What the odometer counted along it [m]
@@ -155,11 +155,11 @@ def speed_page(
     """
     states = states_for(engine, state)
     found = task.steady(ride) if ride is not None else tuple(stretches)
-    rows = (*task.against_track(found, shown), *(run_error(run) for run in runs))
-    kept = kept_rows(state) if state is not None else ()
-    standing = live_rows(kept)
+    rows = (*task.errors_on_track(found, shown), *(run_error(run) for run in runs))
+    kept = errors_in_book(state) if state is not None else ()
+    standing = errors_that_count(kept)
     factor = task.common_factor(rows or standing)
-    driven = task.needle(engine, state)
+    driven = task.speedometer_drive(engine, state)
     by_drive = driven.factor if driven is not None else None
     lines = lines_of(engine, states, task.NAMES)
     return SpeedPage(
@@ -249,14 +249,14 @@ def _pair(band: Band, digits: int) -> str:
 def _wheels(engine: EngineFile, state: State | None) -> tuple[WheelLine, ...]:
     made = []
     for wheel in WHEELS:
-        found = task.around(engine, wheel, state)
+        found = task.wheel_roll_out(engine, wheel, state)
         if found is not None:
             made.append(WheelLine(wheel, f"{_pair(found.band, 3)} m", found.how, found.assumed))
     return tuple(made)
 
 
 def _needle(engine: EngineFile, state: State | None) -> tuple[str, ...]:
-    found, table = task.needle(engine, state), engine.speedometer
+    found, table = task.speedometer_drive(engine, state), engine.speedometer
     if found is None or table is None:
         return ()
     what = "turns" if table.kind == "cable" else "pulses"
@@ -297,7 +297,7 @@ def _missing(engine: EngineFile, state: State | None) -> tuple[str, ...]:
     wants = (
         ("Road speed in each gear: [wheels] and [gearing]", task.gear_speeds(engine, state)),
         ("What the needle shows by its drive: [speedometer] turns_each and per_km",
-         task.needle(engine, state)),
+         task.speedometer_drive(engine, state)),
     )  # fmt: skip
     return tuple(words for words, there in wants if not there)
 

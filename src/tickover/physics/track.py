@@ -82,7 +82,7 @@ class Stretch:
         return self.end - self.start
 
 
-def ride_of(log: TrackLog, part: int = 1) -> Ride:
+def read_ride(log: TrackLog, part: int = 1) -> Ride:
     """The longest recording in a log, or the second longest and so on.
 
     Parameters

@@ -10,7 +10,7 @@ from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.physics.bands import Band
 from tickover.physics.tyre import read_tyre, rolling_circumference
-from tickover.tasks.speed import around
+from tickover.tasks.speed import wheel_roll_out
 
 _PAIR = re.compile(r"^\s*(\d{1,3})\s*(?:/|:|x|-|,|\s)\s*(\d{1,3})\s*$")
 
@@ -131,7 +131,7 @@ def _ratio(engine: EngineFile, state: State | None, wheel: str, size: str) -> tu
         middle = new.diameter / old.diameter
         said = f"tyres go as their nominal diameters, within {100 * slack:.0f} %"
         return Band(middle * (1 - slack), middle * (1 + slack)), said
-    now = around(engine, wheel, state)
+    now = wheel_roll_out(engine, wheel, state)
     if now is None:
         raise InputError(f"The engine file does not say which {wheel} tyre is on now",
                          where=f"[wheels] {wheel}")  # fmt: skip

@@ -78,7 +78,7 @@ R39 = RULES[0]
 
 
 @dataclass(frozen=True, slots=True)
-class Around:
+class RollOut:
     """What one turn of a wheel covers, and how that is known."""
 
     band: Band
@@ -98,7 +98,7 @@ class GearSpeed:
 
 
 @dataclass(frozen=True, slots=True)
-class Needle:
+class SpeedometerDrive:
     """What drives the needle: turns on each metre, and shown over true."""
 
     per_metre: Band
@@ -108,7 +108,7 @@ class Needle:
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class ShownSpeed:
     """A speed somebody held on the dial, and when (seconds of the day, UTC)."""
 
     speed: float
@@ -119,7 +119,7 @@ class Shown:
 class SpeedError:
     """One shown speed against a true one [m/s], and how the true one is known."""
 
-    shown: Shown
+    shown: ShownSpeed
     true: Band
     error: Band
     factor: Band
@@ -129,7 +129,7 @@ class SpeedError:
     """Of its entry in the book, 0 for one that is not kept."""
 
 
-def around(engine: EngineFile, wheel: str, state: State | None = None) -> Around | None:
+def wheel_roll_out(engine: EngineFile, wheel: str, state: State | None = None) -> RollOut | None:
     """Rolling circumference of a wheel, measured or from its size; None where nothing is known.
 
     Parameters
@@ -148,7 +148,7 @@ def around(engine: EngineFile, wheel: str, state: State | None = None) -> Around
     """
     walked = rolled(state, wheel)
     if walked is not None:
-        return Around(walked[1], f"rolled out, entry {walked[0].number}",
+        return RollOut(walked[1], f"rolled out, entry {walked[0].number}",
                       ("the tape good to 5 mm over the whole way",), True)  # fmt: skip
     table = engine.wheels
     if table is None:
@@ -156,7 +156,7 @@ def around(engine: EngineFile, wheel: str, state: State | None = None) -> Around
     measured = table.front_rollout_m if wheel == "front" else table.rear_rollout_m
     size = table.front if wheel == "front" else table.rear
     if measured is not None and not file_overtaken(state, wheel):
-        return Around(Band(measured * (1 - _TAPE), measured * (1 + _TAPE)), "measured roll-out",
+        return RollOut(Band(measured * (1 - _TAPE), measured * (1 + _TAPE)), "measured roll-out",
                       ("the tape good to 0.2 %",), True)  # fmt: skip
     if size is None:
         return None
@@ -165,14 +165,14 @@ def around(engine: EngineFile, wheel: str, state: State | None = None) -> Around
     except InputError as wrong:
         raise InputError(wrong.problem, given=wrong.given, allowed=wrong.allowed,
                          instead=wrong.instead, where=f"[wheels] {wheel}") from None  # fmt: skip
-    return Around(rolling_circumference(tyre), f"estimated from {tyre.written}",
+    return RollOut(rolling_circumference(tyre), f"estimated from {tyre.written}",
                   (*tyre.assumed, "rolls 0 to 5 % shorter than its nominal circumference (from "
                    "memory)"))  # fmt: skip
 
 
 def gear_speeds(engine: EngineFile, state: State | None = None) -> tuple[GearSpeed, ...]:
     """Road speed in each gear; nothing where wheel or gearing are not known."""
-    rear, table = around(engine, "rear", state), engine.gearing
+    rear, table = wheel_roll_out(engine, "rear", state), engine.gearing
     if rear is None or table is None or table.final_ratio is None:
         return ()
     found = []
@@ -189,12 +189,12 @@ def gear_speeds(engine: EngineFile, state: State | None = None) -> tuple[GearSpe
     return tuple(found)
 
 
-def needle(engine: EngineFile, state: State | None = None) -> Needle | None:
+def speedometer_drive(engine: EngineFile, state: State | None = None) -> SpeedometerDrive | None:
     """What the needle shows for what is true, from what drives it; None where that is not known."""
     table = engine.speedometer
     if table is None or table.turns_each is None or table.per_km is None:
         return None
-    wheel = around(engine, "front" if table.driven_by == "front wheel" else "rear", state)
+    wheel = wheel_roll_out(engine, "front" if table.driven_by == "front wheel" else "rear", state)
     if wheel is None:
         return None
     ratio = 1.0
@@ -206,10 +206,10 @@ def needle(engine: EngineFile, state: State | None = None) -> Needle | None:
     got = turns_per_metre(wheel.band, table.turns_each * ratio)
     dial = table.per_km / 1e3
     wanted = Band(dial * wheel.band.low / ratio, dial * wheel.band.high / ratio)
-    return Needle(got, shown_over_true(got, dial), wanted)
+    return SpeedometerDrive(got, shown_over_true(got, dial), wanted)
 
 
-def shown_speed(engine: EngineFile, text: str) -> Shown:
+def shown_speed(engine: EngineFile, text: str) -> ShownSpeed:
     """A speed held on the dial, as typed: '80 km/h at 12:31:20', '50 mph'.
 
     Raises
@@ -223,13 +223,13 @@ def shown_speed(engine: EngineFile, text: str) -> Shown:
     if not 5 * KMH <= speed <= 400 * KMH:
         raise InputError("That is no speed to hold on a dial", given=text, allowed="5 to 400 km/h")
     if not found:
-        return Shown(speed)
+        return ShownSpeed(speed)
     hour, minute, second = int(found[2]), int(found[3]), int(found[4] or 0)
     if hour > 23 or minute > 59 or second > 59:
         raise InputError(
             "That is no time of day", given=text, instead="'80 km/h at 12:31:20' (UTC)"
         )
-    return Shown(speed, 3600.0 * hour + 60.0 * minute + second)
+    return ShownSpeed(speed, 3600.0 * hour + 60.0 * minute + second)
 
 
 def clock(seconds: float) -> str:
@@ -237,13 +237,15 @@ def clock(seconds: float) -> str:
     return datetime.fromtimestamp(seconds, tz=UTC).strftime("%H:%M:%S")
 
 
-def against_track(found: Sequence[Stretch], shown: Sequence[Shown]) -> tuple[SpeedError, ...]:
+def errors_on_track(
+    found: Sequence[Stretch], shown: Sequence[ShownSpeed]
+) -> tuple[SpeedError, ...]:
     """Each speed shown against the steady stretch it was held on.
 
     Parameters
     ----------
     found : sequence of Stretch
-    shown : sequence of Shown
+    shown : sequence of ShownSpeed
         With the time it was held at; or without any times, one for each stretch, in order.
 
     Raises
@@ -284,17 +286,17 @@ def against_track(found: Sequence[Stretch], shown: Sequence[Shown]) -> tuple[Spe
     return tuple(rows)
 
 
-def _error(shown: Shown, stretch: Stretch) -> SpeedError:
+def _error(shown: ShownSpeed, stretch: Stretch) -> SpeedError:
     true = Band(max(0.1, stretch.speed - stretch.half), stretch.speed + stretch.half)
-    return against(shown, true, f"track, {clock(stretch.start)} to {clock(stretch.end)}")
+    return speed_error(shown, true, f"track, {clock(stretch.start)} to {clock(stretch.end)}")
 
 
-def against(shown: Shown, true: Band, how: str, number: int = 0) -> SpeedError:
+def speed_error(shown: ShownSpeed, true: Band, how: str, number: int = 0) -> SpeedError:
     """A shown speed against the interval of a true one, by the band that decides.
 
     Parameters
     ----------
-    shown : Shown
+    shown : ShownSpeed
     true : Band
         [m/s]
     how : str
@@ -356,7 +358,7 @@ def steady(ride: Ride) -> tuple[Stretch, ...]:
     return stretches(ride)
 
 
-def place_of(engine: EngineFile, shown: float) -> str:
+def dial_place(engine: EngineFile, shown: float) -> str:
     """The place a shown speed is kept at: '80 km/h', '60 mph'.
 
     Parameters
@@ -371,7 +373,7 @@ def place_of(engine: EngineFile, shown: float) -> str:
     return show(shown, engine.show.unit("road speed"), "road speed")
 
 
-def shown_at(place: str) -> float | None:
+def speed_of_place(place: str) -> float | None:
     """The shown speed a place stands for [m/s]; None where it is none."""
     try:
         return parse(place, "road speed").value_si
@@ -392,7 +394,7 @@ def checks(engine: EngineFile, state: State) -> tuple[Check, ...]:
     wanted = {f"{kmh} km/h": kmh * KMH for kmh in TEST_SPEEDS_KMH
               if kmh <= 40 or kmh * KMH <= 0.9 * top}  # fmt: skip
     for entry in state.readings(SPEEDOMETER):
-        held = shown_at(entry.body.place)
+        held = speed_of_place(entry.body.place)
         if held is not None:
             wanted.setdefault(entry.body.place, held)
     return tuple(_check(place, held) for place, held in sorted(wanted.items(), key=lambda w: w[1]))

@@ -18,14 +18,14 @@ from tickover.tasks.rollout import CHANGES, overtaken
 from tickover.tasks.speed import (
     KMH,
     SPEEDOMETER,
-    Shown,
+    ShownSpeed,
     SpeedError,
-    against,
     clock,
+    dial_place,
     odometer,
-    place_of,
-    shown_at,
     shown_speed,
+    speed_error,
+    speed_of_place,
 )
 
 ODOMETER = "odometer"
@@ -116,7 +116,9 @@ def _seconds(text: str) -> float:
 
 def run_error(run: Run) -> SpeedError:
     """A timed run against the needle."""
-    return against(Shown(run.shown), run.true, f"timed, {run.way:.0f} m in {run.seconds:g} s")
+    return speed_error(
+        ShownSpeed(run.shown), run.true, f"timed, {run.way:.0f} m in {run.seconds:g} s"
+    )
 
 
 def run_entry(engine: EngineFile, run: Run) -> Reading:
@@ -134,22 +136,24 @@ def _reading(
     engine: EngineFile, row: SpeedError, typed: str, instrument: str, more: dict[str, object]
 ) -> Reading:
     return Reading(
-        SPEEDOMETER, place_of(engine, row.shown.speed), row.true.low, row.true.high, "m/s", typed,
+        SPEEDOMETER, dial_place(engine, row.shown.speed), row.true.low, row.true.high, "m/s", typed,
         instrument, {"shown_m_s": row.shown.speed, "how": row.how, **more},
     )  # fmt: skip
 
 
-def kept_rows(state: State) -> tuple[tuple[SpeedError, str], ...]:
+def errors_in_book(state: State) -> tuple[tuple[SpeedError, str], ...]:
     """Every reading of the speedometer in the book, with the work that made it void or ''."""
     rows = []
     for entry in state.readings(SPEEDOMETER):
         body = entry.body
         shown = body.conditions.get("shown_m_s")
-        held = float(shown) if isinstance(shown, (int, float)) else shown_at(body.place)
+        held = float(shown) if isinstance(shown, (int, float)) else speed_of_place(body.place)
         if held is None or body.low is None or body.high is None or body.unit != "m/s":
             continue
         how = str(body.conditions.get("how", "read on the road"))
-        row = against(Shown(held), Band(max(0.1, body.low), max(0.1, body.high)), how, entry.number)
+        row = speed_error(
+            ShownSpeed(held), Band(max(0.1, body.low), max(0.1, body.high)), how, entry.number
+        )
         rows.append((row, overtaken(state, entry.number, CHANGES)))
     return tuple(rows)
 
@@ -206,11 +210,11 @@ def paired(
             shown = shown_speed(engine, words)
             true = Band(max(0.1, stretch.speed - stretch.half), stretch.speed + stretch.half)
             how = f"track, {clock(stretch.start)} to {clock(stretch.end)}"
-            rows.append((against(shown, true, how), words.strip()))
+            rows.append((speed_error(shown, true, how), words.strip()))
     return tuple(rows)
 
 
-def live_rows(rows: Iterable[tuple[SpeedError, str]]) -> tuple[SpeedError, ...]:
+def errors_that_count(rows: Iterable[tuple[SpeedError, str]]) -> tuple[SpeedError, ...]:
     """The rows that still hold, only the latest of each shown speed."""
     latest = {round(row.shown.speed, 3): row for row, void in rows if not void}
     return tuple(latest.values())

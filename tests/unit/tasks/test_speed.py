@@ -69,7 +69,7 @@ def test_gears_and_needle():
     gears = speed.gear_speeds(engine())
     assert gears[1].per_1000.middle / KMH == pytest.approx(23.63, abs=0.01)
     assert gears[0].per_1000.middle < gears[1].per_1000.middle
-    found = speed.needle(engine())
+    found = speed.speedometer_drive(engine())
     assert found.factor.middle == pytest.approx(1.05, abs=1e-4)
     assert found.wanted_each.middle == pytest.approx(2.0)
 
@@ -93,7 +93,7 @@ def test_slips_in_the_engine_file_are_told(old, new, words):
 def test_unknown_tyre_is_told_with_its_place():
     bad = engine('rear = "4.00-18"\nrear_rollout = "1.975 m"', 'rear = "fat one"')
     with pytest.raises(InputError, match=r"\[wheels\] rear"):
-        speed.around(bad, "rear")
+        speed.wheel_roll_out(bad, "rear")
 
 
 def stretch(kmh, start=0.0, half=0.3):
@@ -106,19 +106,19 @@ def stretch(kmh, start=0.0, half=0.3):
      (80, 69.2, "undecided")],
 )  # fmt: skip
 def test_verdict_by_interval(shown, true, state):
-    row = speed.against_track([stretch(true)], [speed.Shown(shown * KMH)])[0]
+    row = speed.errors_on_track([stretch(true)], [speed.ShownSpeed(shown * KMH)])[0]
     assert row.state == state
     assert row.error.low <= (shown - true) * KMH <= row.error.high
 
 
 def test_pairing_is_by_time_or_refused():
     found = [stretch(50, 100.0), stretch(80, 200.0)]
-    rows = speed.against_track(found, [speed.Shown(84 * KMH, 210.0)])
+    rows = speed.errors_on_track(found, [speed.ShownSpeed(84 * KMH, 210.0)])
     assert rows[0].true.middle == pytest.approx(80 * KMH)
     with pytest.raises(InputError, match="open which"):
-        speed.against_track(found, [speed.Shown(84 * KMH)])
+        speed.errors_on_track(found, [speed.ShownSpeed(84 * KMH)])
     with pytest.raises(InputError, match="holds this time"):
-        speed.against_track(found, [speed.Shown(84 * KMH, 170.0)])
+        speed.errors_on_track(found, [speed.ShownSpeed(84 * KMH, 170.0)])
 
 
 @pytest.mark.parametrize("text", ["fast", "80 V", "8000 km/h", "80 km/h at 25:00:00"])

@@ -14,8 +14,8 @@ from tickover.tasks import speed
 from tickover.tasks.regearing import regeared, sprocket_pair
 from tickover.tasks.rollout import change_entry, roll_out_entry
 from tickover.tasks.speedruns import (
-    kept_rows,
-    live_rows,
+    errors_in_book,
+    errors_that_count,
     measured_run,
     run_entry,
     run_error,
@@ -88,13 +88,13 @@ def test_a_roll_out_beats_size_and_file_until_the_tyre_is_changed():
     walked = roll_out_entry(ENGINE, "rear 10.00 m in 5 turns")
     state = state_of([walked], TEXT)
     # five millimetres of tape either way, shared by five turns
-    band = speed.around(ENGINE, "rear", state).band
+    band = speed.wheel_roll_out(ENGINE, "rear", state).band
     assert (band.low, band.high) == pytest.approx((1.999, 2.001), abs=1e-9)
     other = state_of([walked, change_entry("tyre changed", "front")], TEXT)
-    assert speed.around(ENGINE, "rear", other).band.holds(2.0)
+    assert speed.wheel_roll_out(ENGINE, "rear", other).band.holds(2.0)
     gone = state_of([walked, change_entry("tyre changed", "rear")], TEXT)
     # the file's own roll-out was of the old tyre too
-    assert "estimated" in speed.around(ENGINE, "rear", gone).how
+    assert "estimated" in speed.wheel_roll_out(ENGINE, "rear", gone).how
 
 
 def test_a_kept_run_counts_at_its_own_speed_and_goes_void():
@@ -106,8 +106,8 @@ def test_a_kept_run_counts_at_its_own_speed_and_goes_void():
     assert page.kept[0].state == "good"
     assert any("pulses per km" in words for words in page.setting)
     after = state_of([run, change_entry("sprockets changed")], TEXT)
-    assert kept_rows(after)[0][1] == "sprockets changed"
-    assert live_rows(kept_rows(after)) == ()
+    assert errors_in_book(after)[0][1] == "sprockets changed"
+    assert errors_that_count(errors_in_book(after)) == ()
     assert speed_page(ENGINE, after).setting == ()
 
 

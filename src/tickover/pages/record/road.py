@@ -17,7 +17,7 @@ from tickover.pages.record.blocks import (
 from tickover.pages.speed import speed_page
 from tickover.pages.speed_parts import errors_drawn, gears_drawn
 from tickover.pages.wording import STATE_WORDS
-from tickover.tasks.speedruns import kept_rows, live_rows
+from tickover.tasks.speedruns import errors_in_book, errors_that_count
 
 
 def speed_part(engine: EngineFile, state: State) -> RecordPart | None:
@@ -43,7 +43,9 @@ def speed_part(engine: EngineFile, state: State) -> RecordPart | None:
     if rows:
         heads = ("shown", "true", "shown over true", "how", "state")
         blocks.append(Table(heads, rows, "The needle against the road", (1, 1.4, 1.4, 2, 1)))
-        marks = errors_drawn(engine, live_rows(kept_rows(state)), width=480.0, embedded=True)
+        marks = errors_drawn(
+            engine, errors_that_count(errors_in_book(state)), width=480.0, embedded=True
+        )
         if marks:
             blocks.append(Drawing(marks, f"Shown minus true against the band of UN R39. "
                                   f"{page.verdict}", "Band: UN R39, 5.3, type approval.", 0.6)

@@ -12,14 +12,14 @@ from starlette.responses import Response
 from tickover.errors import InputError
 from tickover.pages.building import speed_page_of
 from tickover.pages.speed_parts import errors_drawn, gears_drawn
-from tickover.physics.track import ride_of
+from tickover.physics.track import read_ride
 from tickover.physics.tracklog import read_log
 from tickover.quantities import parse, whole_number
 from tickover.tasks.regearing import regeared
 from tickover.tasks.rollout import CHANGES, WHEELS, change_entry, roll_out_entry
 from tickover.tasks.speedruns import (
-    kept_rows,
-    live_rows,
+    errors_in_book,
+    errors_that_count,
     measured_run,
     odometer_entry,
     paired,
@@ -83,7 +83,7 @@ def _draw(
     gears: tuple[tuple[str, str], ...] = ()
     needle: tuple[tuple[str, str], ...] = ()
     if found is not None:
-        rows = live_rows(kept_rows(opened.state))
+        rows = errors_that_count(errors_in_book(opened.state))
         engine = opened.engine_file
         if found.gears:
             gears = both_widths(lambda width: gears_drawn(engine, opened.state, width=width))
@@ -170,7 +170,7 @@ def read_track(request: Request, form: Form) -> Response:
         if part is None:
             raise InputError("Recordings are counted from 1", given=form.get("part"),
                              instead="'1'")  # fmt: skip
-        ride = ride_of(read_log(sent.data, sent.name), part)
+        ride = read_ride(read_log(sent.data, sent.name), part)
         if form.get("odometer"):
             unit = opened.engine_file.show.unit("distance")
             counted = parse(form.get("odometer"), "distance", unit, "The odometer").value_si
