@@ -37,12 +37,12 @@ def rows() -> list[dict[str, Any]]:
 
     def anew() -> None:
         causes._machines.cache_clear()
-        causes.causes_of(engine, state)
+        causes.charging_causes(engine, state)
 
-    causes.causes_of(engine, state)
+    causes.charging_causes(engine, state)
     return [
         _row("causes and next check, machines at hand",
-             _quickest(lambda: causes.causes_of(engine, state)), 200.0),
+             _quickest(lambda: causes.charging_causes(engine, state)), 200.0),
         _row("causes and next check, 78000 machines drawn anew", _quickest(anew, 3), 500.0),
         _row("charging page", _quickest(lambda: charging_page(engine, state)), 300.0),
     ]  # fmt: skip

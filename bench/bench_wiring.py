@@ -30,14 +30,14 @@ def _loom_row() -> dict[str, Any]:
     from tickover.pages.drawing.one_line import one_line
     from tickover.pages.loom import loom_page
     from tickover.pages.wiring import wiring_page
-    from tickover.tasks.wiring.loom import loom_of
+    from tickover.tasks.wiring.loom import lay_loom
     from tickover.tasks.wiring.sizing import _select, size_loom
 
     text = large_text()
     engine = parse_engine_file(text)
 
     def job() -> None:
-        loom_of.cache_clear()
+        lay_loom.cache_clear()
         size_loom.cache_clear()
         _select.cache_clear()
         page, loom = wiring_page(engine, None, text), loom_page(engine)

@@ -11,7 +11,7 @@ import numpy as np
 
 from tickover.book.state import State
 from tickover.engine import EngineFile, parse_engine_file
-from tickover.tasks.charging.causes import Causes, causes_of
+from tickover.tasks.charging.causes import Causes, charging_causes
 from tickover.tasks.charging.tables import row_reading
 from tickover.tasks.sitting import sitting
 
@@ -119,7 +119,7 @@ def follow(engine: EngineFile, trial: Trial) -> tuple[Causes, int]:
     rows = list(trial.rows["start"])
     asked = 0
     while True:
-        found = causes_of(engine, readings(engine, *rows))
+        found = charging_causes(engine, readings(engine, *rows))
         nexts = [c.name for c in found.next_checks if c.name in trial.rows]
         done = found.first.probability >= SURE or asked >= MOST_CHECKS or not nexts
         if done:

@@ -16,7 +16,7 @@ from tickover.physics.charging import (
     standing_time,
 )
 from tickover.physics.threephase import pair_resistances, phase_resistances, unevenness
-from tickover.tasks.charging.contacts import diagnose, faults_of
+from tickover.tasks.charging.contacts import diagnose, switch_faults
 from tickover.tasks.charging.symmetry import evenness
 
 ohms = st.floats(0.05, 20.0)
@@ -104,7 +104,7 @@ def test_a_sound_switch_ticked_through_is_found_sound_or_cannot_be_told(switch) 
 
 @given(SWITCHES, st.data())
 def test_any_single_fault_ticked_through_is_among_the_likeliest(switch, data) -> None:
-    fault = data.draw(st.sampled_from(faults_of(switch)))
+    fault = data.draw(st.sampled_from(switch_faults(switch)))
     rows = itertools.product([name for name, _ in switch.positions], switch.pairs)
     found = diagnose(switch, {(p, a, b): (p, a, b) in fault.paths for p, (a, b) in rows})
     assert found is not None

@@ -13,7 +13,7 @@ from tickover.tasks.listen.in_book import answer_entry, reference_entry
 from tickover.tasks.listen.in_book import recordings as kept
 from tickover.tasks.listen.plain import listening_of, waterfall_of
 from tickover.tasks.wiring.in_book import wire_reading
-from tickover.tasks.wiring.loom import loom_of
+from tickover.tasks.wiring.loom import lay_loom
 
 if TYPE_CHECKING:
     from tickover.book.store import Store
@@ -27,14 +27,14 @@ def _tail_read(store: Store, engine: EngineFile, state: State) -> list[Body]:
 
 
 def _loom_read(store: Store, engine: EngineFile, state: State) -> list[Body]:
-    numbers = [run.number for run in loom_of(engine).runs]
+    numbers = [run.number for run in lay_loom(engine).runs]
     return _wires(engine, dict(zip(numbers, lane.LOOM_OHM.split(), strict=True)))
 
 
 def _wires(engine: EngineFile, ohm: Mapping[str, str]) -> list[Body]:
     """End to end as given; to earth no path, where a wire is not itself a way back."""
     read: list[Body] = []
-    for run in loom_of(engine).runs:
+    for run in lay_loom(engine).runs:
         if run.number not in ohm:
             continue
         read.append(wire_reading(run, "end to end", ohm[run.number], METER))

@@ -208,6 +208,11 @@ class EngineFile(Table):
         """The camshafts by name, in the order of the places they drive; none if not known."""
         return tuple(dict.fromkeys(p.camshaft for p in self.places() if p.camshaft))
 
+    @property
+    def system_volts(self) -> float:
+        """Nominal voltage of the machine [V]: the battery's, 12 V where none is described."""
+        return self.battery.volts_v if self.battery is not None else 12.0
+
     def limits_m(self, place: Place | str) -> tuple[float, float] | None:
         """The clearance limits of a valve, low and high [m]; None where they are left out."""
         at = self.place(place) if isinstance(place, str) else place

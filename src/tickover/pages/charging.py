@@ -23,8 +23,8 @@ from tickover.physics.charging import line_voltage_needed
 from tickover.plan.checks import CheckState
 from tickover.tasks import charging as task
 from tickover.tasks.charging import names
-from tickover.tasks.charging.causes import Causes, causes_of
-from tickover.tasks.charging.contacts import CONTACTS, diagnose, seen_of
+from tickover.tasks.charging.causes import Causes, charging_causes
+from tickover.tasks.charging.contacts import CONTACTS, contact_readings, diagnose
 from tickover.tasks.charging.senders import RESISTANCE, diagnose_sender
 from tickover.tasks.charging.verdicts import evenness_of, open_wire
 from tickover.tasks.starting import AT_REST, CRANKING
@@ -128,8 +128,8 @@ def charging_page(
     void = frozenset(item.check.key for item in states if item.void is not None)
     mine = (AT_REST, CRANKING, *names.NAMES) if engine.charging is not None else ()
     lines = lines_of(engine, states, mine)
-    found = causes_of(engine, known, void) if engine.charging is not None else None
-    window = names.window_of(engine)[1]
+    found = charging_causes(engine, known, void) if engine.charging is not None else None
+    window = names.regulator_window(engine)[1]
     switches = tuple(_switch(engine, known, states, k) for k in range(len(engine.contacts)))
     senders = tuple(_sender(engine, known, states, k) for k in range(len(engine.senders)))
     every = [item for item in states if item.check.name in (*mine, CONTACTS, RESISTANCE)
@@ -269,7 +269,7 @@ def _facts(engine: EngineFile) -> tuple[tuple[str, str], ...]:
     table = engine.charging
     if table is None:
         return ()
-    window = names.window_of(engine)[0]
+    window = names.regulator_window(engine)[0]
     known = "engine file" if table.regulator_v else "common practice"
     ideal = line_voltage_needed(window.low, 0.7, table.phases)
     drain = 1e3 * names.drain_limit_a(engine)
@@ -291,7 +291,7 @@ def _switch(engine: EngineFile, state: State, states: tuple[CheckState, ...], k:
         for row in truth_lines(states, CONTACTS)
         if row.place.startswith(f"{switch.name}, ")
     )
-    found = diagnose(switch, seen_of(engine, state, switch))
+    found = diagnose(switch, contact_readings(engine, state, switch))
     if found is None:
         return SwitchLine(switch.name, rows, "Nothing ticked yet.", (), "", "")
     causes = tuple(f"{words}, {percent(chance)}" for words, chance in found.causes)

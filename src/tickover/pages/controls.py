@@ -16,7 +16,7 @@ from tickover.pages.wording import STATE_WORDS, count_words, sentence
 from tickover.plan.checks import check_states
 from tickover.quantities import show
 from tickover.tasks import controls
-from tickover.tasks.controls import Pull, pull_of
+from tickover.tasks.controls import Pull, throttle_pull
 from tickover.tasks.fabrication import CableSheet, cable_sheet
 from tickover.tasks.simple import limit_words
 
@@ -97,7 +97,7 @@ def controls_page(engine: EngineFile, state: State, head: Head | None = None) ->
         if item.check.key in names
     )  # fmt: skip
     left = sum(line.state not in ("good", "accepted") for line in lines)
-    pull = pull_of(engine.controls) if engine.controls is not None else None
+    pull = throttle_pull(engine.controls) if engine.controls is not None else None
     return ControlsPage(
         head=head,
         title="Controls",

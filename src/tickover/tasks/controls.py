@@ -51,7 +51,7 @@ class Pull:
     comfortable: bool
 
 
-def pull_of(controls: Controls) -> Pull | None:
+def throttle_pull(controls: Controls) -> Pull | None:
     """The turn of the grip from where the slides begin to move to fully open.
 
     Parameters
@@ -141,7 +141,7 @@ def _grip(controls: Controls, engine: EngineFile) -> list[Check]:
             _START, 3,
         ),
     ]  # fmt: skip
-    pull = pull_of(controls)
+    pull = throttle_pull(controls)
     if pull is not None:
         found.append(
             Check(

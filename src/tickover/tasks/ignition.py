@@ -336,7 +336,7 @@ def _coils(engine: EngineFile, table: Ignition) -> list[Check]:
 
 
 def _advance(table: Ignition, speed: float) -> Check:
-    curve = curve_of(table)
+    curve = advance_curve(table)
     assert curve is not None
     band = physics.expected_advance(curve, speed)
     rpm = f"{speed * 60:.0f} rpm"
@@ -351,7 +351,7 @@ def _advance(table: Ignition, speed: float) -> Check:
     )  # fmt: skip
 
 
-def curve_of(table: Ignition) -> physics.AdvanceCurve | None:
+def advance_curve(table: Ignition) -> physics.AdvanceCurve | None:
     """The advance curve of the book; None where it is left out."""
     if not table.advance:
         return None
@@ -433,7 +433,7 @@ def _static_found(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Fi
 
 
 def _advance_found(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Finding:
-    curve = curve_of(engine.ignition) if engine.ignition is not None else None
+    curve = advance_curve(engine.ignition) if engine.ignition is not None else None
     assert curve is not None
     body = entry.body
     speed = proving.condition(body, "speed_hz") or float(check.place.split()[0]) / 60.0

@@ -6,7 +6,7 @@ from tickover.book.state import State
 from tickover.pages.charging import charging_page
 from tickover.pages.record.blocks import Drawing, Paragraph, Table
 from tickover.pages.record.charging import charging_part
-from tickover.tasks.charging.causes import causes_of
+from tickover.tasks.charging.causes import charging_causes
 
 
 def test_nothing_read_makes_no_part() -> None:
@@ -29,7 +29,7 @@ def test_readings_are_drawn_and_listed() -> None:
 def test_the_page_says_what_the_causes_say() -> None:
     engine = twin()
     state = readings(engine, "charging voltage,,16.8 V,3000,25", "charging voltage,,17 V,5000,25")
-    page, told = charging_page(engine, state), causes_of(engine, state)
+    page, told = charging_page(engine, state), charging_causes(engine, state)
     assert page.causes[0].words == told.first.words
     assert page.causes[0].words.capitalize() in page.verdict.capitalize()
     assert [line.words for line in page.next_checks] == [c.words for c in told.next_checks]

@@ -12,7 +12,7 @@ from tickover.book.state import State
 from tickover.engine import parse_engine_file
 from tickover.engine.tables.controls import Cable
 from tickover.errors import InputError
-from tickover.tasks.controls import FULL_LOCK, PROOF_PULL, PULL, SNAPS_SHUT, checks, pull_of
+from tickover.tasks.controls import FULL_LOCK, PROOF_PULL, PULL, SNAPS_SHUT, checks, throttle_pull
 from tickover.tasks.fabrication import cable_sheet, hole_sheet, solder_sheet
 from tickover.tasks.quickline import understand_line
 from tickover.tasks.simple import simple_reading
@@ -25,7 +25,7 @@ def check(name: str, place: str = ""):
 def test_turn_of_the_grip_is_travel_over_radius() -> None:
     controls = twin().controls
     assert controls is not None
-    pull = pull_of(controls)
+    pull = throttle_pull(controls)
     assert pull is not None
     assert math.radians(pull.turn_deg) * 16.0 == pytest.approx(24.0)
     assert pull.comfortable

@@ -152,7 +152,7 @@ class Charging(Table):
             yield Clash(("charging", "field_winding"), InputError(
                 "A magnet has no field winding", instead='rotor = "wound", or this line left out'
             ))  # fmt: skip
-        volts = whole.battery.volts_v if whole.battery is not None else 12.0
+        volts = whole.system_volts
         if self.regulator_v is not None:
             low, high = (1.1 * volts, 1.3 * volts)
             if not low <= sum(self.regulator_v) / 2.0 <= high:

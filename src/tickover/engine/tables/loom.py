@@ -194,7 +194,7 @@ def _places(whole: EngineFile) -> Iterator[Clash]:
 def _circuits(whole: EngineFile) -> Iterator[Clash]:
     """Every load on a circuit, every lamp for this voltage."""
     names = {circuit.name.casefold(): circuit.name for circuit in whole.circuits}
-    volts = whole.battery.volts_v if whole.battery is not None else 12.0
+    volts = whole.system_volts
     for i, load in enumerate(whole.loads):
         if load.circuit.casefold() not in names:
             near = nearest_word(load.circuit, tuple(names.values())) if load.circuit else None

@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 
 from tickover.book.state import State
 from tickover.engine import EngineFile
-from tickover.tasks.charging.evidence import items_of, log_likelihood
+from tickover.tasks.charging.evidence import charging_evidence, log_likelihood
 from tickover.tasks.charging.faults import FAULTS, UNLISTED
 from tickover.tasks.charging.next_check import NextCheck, next_checks
-from tickover.tasks.charging.simulate import Known, Machines, known_of
+from tickover.tasks.charging.simulate import Known, Machines, described_system
 
 Floats = NDArray[np.float64]
 
@@ -53,7 +53,7 @@ class Causes:
         return self.lines[0]
 
 
-def causes_of(
+def charging_causes(
     engine: EngineFile,
     state: State,
     void: frozenset[tuple[str, str]] = frozenset(),
@@ -81,9 +81,9 @@ def causes_of(
     over the readings. None of the causes: the product of what all of them together would show.
     Next check: expected information for its minutes (`decide.information`).
     """
-    known = known_of(engine)
+    known = described_system(engine)
     machines = _machines(known, seed)
-    items = items_of(engine, state, void)
+    items = charging_evidence(engine, state, void)
     fits = [
         np.array([log_likelihood(each, item) for item in items]).reshape(len(items), MACHINES)
         for each in machines

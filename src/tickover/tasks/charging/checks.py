@@ -27,12 +27,12 @@ def checks(engine: EngineFile, state: State) -> tuple[Check, ...]:
     made: list[Check] = []
     if table is not None:
         made += [_drain(engine), _leads()]
-        made += [_winding(table, place) for place in names.pairs_of(table)]
+        made += [_winding(table, place) for place in names.winding_pairs(table)]
         made += [_to_earth(table), _diodes(table)]
         if table.rotor == "wound":
             made.append(_field(table))
         made += [_charge(engine, place) for place in _speeds(table, state)]
-        made += [_volts(table, place) for place in names.pairs_of(table)]
+        made += [_volts(table, place) for place in names.winding_pairs(table)]
         made += [
             _drop(table, names.FEED, "from the rectifier's output to the battery's plus post"),
             _drop(table, names.RETURN, "from the battery's minus post to the regulator's body"),
@@ -117,7 +117,7 @@ def _field(table: Charging) -> Check:
 
 def _charge(engine: EngineFile, place: str) -> Check:
     table = engine.charging or Charging()
-    band = names.window_of(engine)[0]
+    band = names.regulator_window(engine)[0]
     speed = names.place_speed(place) or 0.0
     charges = speed >= table.charges_from_hz
     return Check(

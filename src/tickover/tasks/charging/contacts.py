@@ -56,7 +56,7 @@ class SwitchDiagnosis:
     next_tick: str
 
 
-def place_of(switch: ContactTable, position: str, one: str, other: str) -> str:
+def contact_place(switch: ContactTable, position: str, one: str, other: str) -> str:
     """The place of one row: 'light switch, park, battery to tail'."""
     return f"{switch.name}, {position}, {one} to {other}"
 
@@ -68,7 +68,7 @@ def switch_checks(engine: EngineFile) -> tuple[Check, ...]:
         for position, _ in switch.positions:
             for one, other in switch.pairs:
                 must = "a path" if switch.joins(position, one, other) else "no path"
-                place = place_of(switch, position, one, other)
+                place = contact_place(switch, position, one, other)
                 made.append(
                     Check(
                         CONTACTS, place, f"{place}: {must}",
@@ -87,21 +87,21 @@ def switch_findings(engine: EngineFile, state: State) -> tuple[Finding, ...]:
     return tuple(each for each in found if each is not None)
 
 
-def seen_of(
+def contact_readings(
     engine: EngineFile, state: State, switch: ContactTable
 ) -> dict[tuple[str, str, str], bool]:
     """What the meter showed, from the ticks: a yes is what must be, a no the opposite."""
     found = {}
     for position, _ in switch.positions:
         for one, other in switch.pairs:
-            entry = state.latest(CONTACTS, place_of(switch, position, one, other))
+            entry = state.latest(CONTACTS, contact_place(switch, position, one, other))
             if entry is not None and entry.body.unit == "yes":
                 right = entry.body.low == 1.0
                 found[(position, one, other)] = switch.joins(position, one, other) is right
     return found
 
 
-def faults_of(switch: ContactTable) -> tuple[Fault, ...]:
+def switch_faults(switch: ContactTable) -> tuple[Fault, ...]:
     """Every single fault this switch can have, and no fault at all, first."""
     right = _paths(switch, dict(switch.positions))
     made = [Fault("nothing wrong", 20.0, right)]
@@ -213,7 +213,7 @@ def diagnose(switch: ContactTable, seen: Seen) -> SwitchDiagnosis | None:
 def _model(
     switch: ContactTable,
 ) -> tuple[tuple[Fault, ...], tuple[tuple[str, str, str], ...], Model]:
-    faults = faults_of(switch)
+    faults = switch_faults(switch)
     rows = tuple((p, a, b) for p, _ in switch.positions for a, b in switch.pairs)
     questions = tuple(
         Question(", ".join(row), _MINUTES, ("a path", "no path"),

@@ -15,7 +15,7 @@ from tickover.engine import EngineFile
 from tickover.tasks import starting
 from tickover.tasks.charging import names
 from tickover.tasks.charging.simulate import Machines
-from tickover.tasks.charging.verdicts import leads_of, winding_at_20
+from tickover.tasks.charging.verdicts import lead_resistance, winding_at_20
 from tickover.tasks.proving import condition, ends
 
 Floats = NDArray[np.float64]
@@ -40,12 +40,12 @@ class Item:
     temperature: float | None = None
 
 
-def items_of(
+def charging_evidence(
     engine: EngineFile, state: State, void: frozenset[tuple[str, str]] = frozenset()
 ) -> tuple[Item, ...]:
     """Every reading the causes can be weighed by; `void` names those that work made so."""
     table = engine.charging
-    scale = names.volts_of(engine) / 12.0
+    scale = engine.system_volts / 12.0
     made: list[Item] = []
 
     def latest(name: str, place: str = "") -> Entry[Reading] | None:
@@ -75,8 +75,8 @@ def items_of(
                 Item("charge", f"{names.CHARGE} at {body.place}", *ends(body), 0.12 * scale,
                      speed=speed, temperature=condition(body, "temperature_k"))
             )  # fmt: skip
-    leads = leads_of(state)
-    for n, place in enumerate(names.pairs_of(table)):
+    leads = lead_resistance(state)
+    for n, place in enumerate(names.winding_pairs(table)):
         found = latest(names.VOLTS, place)
         if found is not None:
             low, high = ends(found.body)

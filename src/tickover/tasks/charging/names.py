@@ -38,22 +38,17 @@ LEADS_OHM = 0.5
 """Most that a meter and its leads read with the probes together: our assumption [ohm]."""
 
 
-def volts_of(engine: EngineFile) -> float:
-    """Nominal voltage of the machine [V]."""
-    return engine.battery.volts_v if engine.battery is not None else 12.0
-
-
-def cells_of(engine: EngineFile) -> int:
+def battery_cells(engine: EngineFile) -> int:
     """Cells of its battery."""
-    return round(volts_of(engine) / 2.0)
+    return round(engine.system_volts / 2.0)
 
 
-def pairs_of(table: Charging) -> tuple[str, ...]:
+def winding_pairs(table: Charging) -> tuple[str, ...]:
     """Places of the readings between two wires; one without a name for a single winding."""
     return PAIRS if table.phases == 3 else ("",)
 
 
-def window_of(engine: EngineFile, temperature: float | None = None) -> tuple[Band, Band]:
+def regulator_window(engine: EngineFile, temperature: float | None = None) -> tuple[Band, Band]:
     """Where the charging voltage should be: what all readings of the rule allow, and any.
 
     Parameters
@@ -69,10 +64,10 @@ def window_of(engine: EngineFile, temperature: float | None = None) -> tuple[Ban
         file says whether the regulator follows temperature, or no temperature was noted [V]
     """
     table = engine.charging or Charging()
-    scale = volts_of(engine) / 12.0
+    scale = engine.system_volts / 12.0
     low, high = table.regulator_v or (PRACTICE_V.low * scale, PRACTICE_V.high * scale)
     fixed = Band(low, high)
-    moved = charging_window(low, high, temperature, cells_of(engine))
+    moved = charging_window(low, high, temperature, battery_cells(engine))
     if table.compensated is True:
         return moved, moved
     if table.compensated is False or temperature is None:

@@ -47,7 +47,7 @@ def _candidates(engine: EngineFile, items: Sequence[Item]) -> list[_Candidate]:
     if table is None:
         return []
     done = {item.kind for item in items}
-    scale = names.volts_of(engine) / 12.0
+    scale = engine.system_volts / 12.0
     three = "all three pairs" if table.phases == 3 else "its two wires"
     ladder = (
         ("rest", starting.AT_REST, "battery at rest", 4.0,

@@ -39,19 +39,19 @@ class Known:
     drain: float
 
 
-def known_of(engine: EngineFile) -> Known:
+def described_system(engine: EngineFile) -> Known:
     """The numbers of an engine file that the simulation needs."""
     table = engine.charging or Charging()
-    window = names.window_of(engine)[0]
+    window = names.regulator_window(engine)[0]
     per_hz = None
     if table.ac_volts_v is not None and table.ac_speed_hz:
         low, high = table.ac_volts_v
         per_hz = (low / table.ac_speed_hz, high / table.ac_speed_hz)
     return Known(
-        names.volts_of(engine), table.phases, table.connection == "star",
-        (window.low, window.high), names.cells_of(engine), table.compensated, table.winding_ohm,
-        table.field_ohm if table.rotor == "wound" else None, table.to_earth_ohm, per_hz,
-        table.output, table.load_a, names.drain_limit_a(engine),
+        engine.system_volts, table.phases, table.connection == "star",
+        (window.low, window.high), names.battery_cells(engine), table.compensated,
+        table.winding_ohm, table.field_ohm if table.rotor == "wound" else None,
+        table.to_earth_ohm, per_hz, table.output, table.load_a, names.drain_limit_a(engine),
     )  # fmt: skip
 
 

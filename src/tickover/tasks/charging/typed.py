@@ -38,7 +38,7 @@ def charging_reading(engine: EngineFile, check: Check, typed: str, instrument: s
     kind = check.wanted.quantity
     watts = _WATTS.match(typed)
     if kind == "current" and watts:
-        volts = names.volts_of(engine)
+        volts = engine.system_volts
         number = float(watts[1].replace(",", "."))
         raise InputError(
             f"'{check.title}' is read in amperes, not watts", given=typed,
@@ -57,7 +57,7 @@ def charging_reading(engine: EngineFile, check: Check, typed: str, instrument: s
     if check.name == names.CHARGE:
         _direct(engine, check, typed, low, high)
         reading = _at_its_speed(reading)
-    if check.name in (names.FEED, names.RETURN) and high > 0.5 * names.volts_of(engine):
+    if check.name in (names.FEED, names.RETURN) and high > 0.5 * engine.system_volts:
         raise InputError(
             "A drop along a wire is a fraction of a volt", given=typed,
             instead="both probes on the same side: output to plus post, or body to minus post",
@@ -87,7 +87,7 @@ def _at_its_speed(reading: Reading) -> Reading:
 
 
 def _posts(engine: EngineFile, check: Check, typed: str, high: float) -> None:
-    volts = names.volts_of(engine)
+    volts = engine.system_volts
     if high > 1.3 * volts:
         raise InputError(
             f"'{check.title}' is read on a {volts:g} V battery", given=typed,
@@ -97,7 +97,7 @@ def _posts(engine: EngineFile, check: Check, typed: str, high: float) -> None:
 
 
 def _direct(engine: EngineFile, check: Check, typed: str, low: float, high: float) -> None:
-    volts = names.volts_of(engine)
+    volts = engine.system_volts
     if 0.6 * volts <= low and high <= 1.7 * volts:
         return
     other = next((v for v in (6.0, 12.0, 24.0) if 1.0 * v <= low <= high <= 1.35 * v), None)

@@ -65,7 +65,7 @@ def _charge(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Finding:
     table = engine.charging or Charging()
     body = entry.body
     warm = condition(body, "temperature_k")
-    inner, outer = names.window_of(engine, warm)
+    inner, outer = names.regulator_window(engine, warm)
     low, high = ends(body)
     low, high = low - names.METER_V, high + names.METER_V
     charges = (names.place_speed(check.place) or 0.0) >= table.charges_from_hz
@@ -87,7 +87,7 @@ def _charge(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Finding:
     return Finding(check.name, check.place, _STATES[word], f"{text} ({limits})", entry.number)
 
 
-def leads_of(state: State) -> Band | None:
+def lead_resistance(state: State) -> Band | None:
     """What the meter reads by itself, by the latest reading of its leads [ohm]; None unread."""
     entry = state.latest(names.LEADS, "")
     if entry is None or entry.body.unit != "ohm":
@@ -124,7 +124,7 @@ def winding_at_20(body: Reading, leads: Band | None) -> Band:
 
 
 def _winding(table: Charging, check: Check, entry: Entry[Reading], state: State) -> Finding:
-    leads = leads_of(state)
+    leads = lead_resistance(state)
     at_20 = winding_at_20(entry.body, leads)
     if at_20.low >= _OPEN_OHM:
         return Finding(check.name, check.place, "out", "open: no path", entry.number)
@@ -179,13 +179,13 @@ def _volts(table: Charging, check: Check, entry: Entry[Reading], state: State) -
 
 def _sound(place: str, table: Charging, state: State) -> bool:
     """Whether this pair is the highest of the three: the others are the low ones."""
-    values = three_of(table, state, names.VOLTS)
+    values = phase_values(table, state, names.VOLTS)
     if values is None:
         return True
-    return values[names.pairs_of(table).index(place)] == max(values)
+    return values[names.winding_pairs(table).index(place)] == max(values)
 
 
-def three_of(table: Charging, state: State, name: str) -> tuple[float, float, float] | None:
+def phase_values(table: Charging, state: State, name: str) -> tuple[float, float, float] | None:
     """The middles of the three pairs, brought to one speed or to 20 C; None until all are read.
 
     An open pair counts as 1 Mohm.
@@ -193,8 +193,8 @@ def three_of(table: Charging, state: State, name: str) -> tuple[float, float, fl
     if table.phases != 3:
         return None
     made = []
-    leads = leads_of(state)
-    for place in names.pairs_of(table):
+    leads = lead_resistance(state)
+    for place in names.winding_pairs(table):
         entry = state.latest(name, place)
         if entry is None or entry.body.low is None:
             return None
@@ -209,7 +209,7 @@ def three_of(table: Charging, state: State, name: str) -> tuple[float, float, fl
             made.append(0.5 * (low + high) * (50.0 / speed if speed else 1.0))
     if name == names.VOLTS:
         noted = [condition(e.body, "speed_hz") is not None
-                 for p in names.pairs_of(table) if (e := state.latest(name, p))]  # fmt: skip
+                 for p in names.winding_pairs(table) if (e := state.latest(name, p))]  # fmt: skip
         if any(noted) and not all(noted):
             return None
     return made[0], made[1], made[2]
@@ -217,7 +217,7 @@ def three_of(table: Charging, state: State, name: str) -> tuple[float, float, fl
 
 def open_wire(table: Charging, state: State) -> str:
     """Which wire of a star is open by its two open pairs; '' where none is."""
-    values = three_of(table, state, names.WINDING)
+    values = phase_values(table, state, names.WINDING)
     if values is None or table.connection != "star":
         return ""
     opened = [value >= _OPEN_OHM for value in values]
@@ -232,7 +232,7 @@ def open_wire(table: Charging, state: State) -> str:
 
 def evenness_of(table: Charging, state: State, name: str) -> Evenness | None:
     """How even the three pairs are; None until all three are read."""
-    values = three_of(table, state, name)
+    values = phase_values(table, state, name)
     if values is None or max(values) <= 0.0 or (name == names.WINDING and max(values) >= _OPEN_OHM):
         return None
     meter = _WINDING_METER_OHM if name == names.WINDING else _AC_METER_V

@@ -9,7 +9,7 @@ from tickover.engine import EngineFile
 from tickover.engine.tables.wiring import Load
 from tickover.errors import InputError
 from tickover.quantities import parse
-from tickover.tasks.wiring.loom import CHARGING, load_current, most_at_once, volts_of
+from tickover.tasks.wiring.loom import CHARGING, load_current, most_at_once
 from tickover.tasks.wiring.sizing import fuses_of, size_loom
 
 
@@ -73,7 +73,7 @@ def balance(engine: EngineFile) -> Balance:
     being small.
     """
     wiring, battery = engine.wiring, engine.battery
-    volts = volts_of(engine)
+    volts = engine.system_volts
     taking = [load for load in engine.loads if load.kind != CHARGING]
     riding = sum(load_current(load, volts) * _share(load, taking) for load in taking)
     off = {c.name.casefold() for c in engine.circuits if c.engine_off}
@@ -158,7 +158,7 @@ def swapped(engine: EngineFile, powers: Mapping[str, float] | None = None) -> Sw
         powers = {load.name: load.lower_w for load in engine.loads if load.lower_w is not None}
     if not powers:
         return None
-    volts = volts_of(engine)
+    volts = engine.system_volts
     rows, loads = [], []
     for load in engine.loads:
         power = powers.get(load.name)

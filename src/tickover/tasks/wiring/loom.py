@@ -121,11 +121,6 @@ def load_current(load: Load, volts: float) -> float:
     return (load.rated_w or 0.0) / volts
 
 
-def volts_of(engine: EngineFile) -> float:
-    """The machine's voltage [V]."""
-    return engine.battery.volts_v if engine.battery is not None else 12.0
-
-
 def most_at_once(loads: Iterable[Load], volts: float) -> float:
     """The most these loads take together, those of one choice never at the same time.
 
@@ -192,7 +187,7 @@ class _Tree:
 
 
 @lru_cache(maxsize=16)
-def loom_of(engine: EngineFile) -> Loom:
+def lay_loom(engine: EngineFile) -> Loom:
     """The wires that follow from an engine file.
 
     Parameters
@@ -229,7 +224,7 @@ class _Builder:
     def __init__(self, engine: EngineFile, wiring: Wiring) -> None:
         self.engine, self.wiring = engine, wiring
         self.tree = _Tree(engine)
-        self.volts = volts_of(engine)
+        self.volts = engine.system_volts
         self.circuits = {c.name.casefold(): (i, c) for i, c in enumerate(engine.circuits)}
         self.devices: dict[str, Device] = {}
         self.named: dict[str, Device] = {}

@@ -26,10 +26,9 @@ from tickover.tasks.wiring.loom import (
     CHARGING,
     Loom,
     Run,
+    lay_loom,
     load_current,
-    loom_of,
     most_at_once,
-    volts_of,
 )
 
 Floats = NDArray[np.float64]
@@ -138,7 +137,7 @@ class _Bounds:
 def circuit_current(engine: EngineFile, name: str) -> float:
     """The most a circuit carries at once [A]."""
     tables = [load for load in engine.loads if load.circuit.casefold() == name.casefold()]
-    volts = volts_of(engine)
+    volts = engine.system_volts
     taking = most_at_once((t for t in tables if t.kind != CHARGING), volts)
     return max(taking, most_at_once((t for t in tables if t.kind == CHARGING), volts))
 
@@ -177,7 +176,7 @@ def size_loom(engine: EngineFile) -> Sizing:
     choices the one with the least copper that keeps every load within its drop, everything that
     can be on at once being on and the copper as hot as that makes it (`decide.selection`).
     """
-    loom = loom_of(engine)
+    loom = lay_loom(engine)
     wiring = engine.wiring
     assert wiring is not None  # loom_of has asked for it
     fuses = fuses_of(engine)
@@ -191,7 +190,7 @@ def size_loom(engine: EngineFile) -> Sizing:
         for run, bound, row, k in zip(loom.runs, bounds, ohms, at, strict=True)
     )
     drops = tuple(
-        LoadDrop(load.name, load.circuit, load_current(load, volts_of(engine)),
+        LoadDrop(load.name, load.circuit, load_current(load, engine.system_volts),
                  sum(wires[i].drop for i in loom.chains[n]), allowed[n])
         for n, load in enumerate(engine.loads)
     )  # fmt: skip
@@ -272,7 +271,7 @@ def _allowed(engine: EngineFile, wiring: Wiring, circuit: str) -> float:
             return each.drop_v
     if wiring.drop_v is not None:
         return wiring.drop_v
-    return USUAL_DROP_V * volts_of(engine) / 12.0
+    return USUAL_DROP_V * engine.system_volts / 12.0
 
 
 def _chosen(

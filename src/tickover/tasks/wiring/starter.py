@@ -12,7 +12,6 @@ from tickover.engine import EngineFile
 from tickover.engine.tables.startercables import StarterCable
 from tickover.errors import InputError
 from tickover.physics.wire import WireSize, adiabatic_rise, cable_sizes, resistance, size_named
-from tickover.tasks.wiring.loom import volts_of
 
 USUAL_DROP_V = 0.5
 """There and back for 12 V while cranking: common practice, no source."""
@@ -83,7 +82,7 @@ def starter_way(engine: EngineFile) -> StarterWay | None:
     current = starter.current_a
     allowed = starter.cable_drop_v
     if allowed is None:
-        allowed = USUAL_DROP_V * volts_of(engine) / 12.0
+        allowed = USUAL_DROP_V * engine.system_volts / 12.0
     around = USUAL_AROUND_K if engine.wiring is None else engine.wiring.around_k
     options = [_options(cable, current, around) for cable in engine.starter_cables]
     ohms = [

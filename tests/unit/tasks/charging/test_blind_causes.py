@@ -6,7 +6,7 @@ The full table is docs/tables/charging-blind.md, made by bench/blind_charging.py
 import pytest
 from support_charging import blind, readings, twin
 
-from tickover.tasks.charging.causes import causes_of
+from tickover.tasks.charging.causes import charging_causes
 
 EACH = 4
 
@@ -43,7 +43,7 @@ def test_probabilities_are_a_distribution(found) -> None:
 
 def test_regulator_and_rectifier_cannot_be_told_by_the_voltage_alone() -> None:
     engine = twin()
-    told = causes_of(engine, readings(engine, "battery at rest,,12.2 V",
+    told = charging_causes(engine, readings(engine, "battery at rest,,12.2 V",
                                       "charging voltage,,12.1 V,3000,25"))  # fmt: skip
     assert told.first.probability < 0.7
     assert told.alike
@@ -53,22 +53,22 @@ def test_regulator_and_rectifier_cannot_be_told_by_the_voltage_alone() -> None:
 def test_void_readings_do_not_count() -> None:
     engine = twin()
     state = readings(engine, "charging voltage,,16.8 V,3000,25")
-    assert causes_of(engine, state).first.key == "regulator high"
+    assert charging_causes(engine, state).first.key == "regulator high"
     void = frozenset({("charging voltage", "3000 rpm")})
-    assert causes_of(engine, state, void).readings == 0
+    assert charging_causes(engine, state, void).readings == 0
 
 
 def test_the_same_readings_always_get_the_same_answer() -> None:
     engine = twin()
     state = readings(engine, "charging voltage,,13.2 V,3000,25")
-    assert causes_of(engine, state) == causes_of(engine, state)
+    assert charging_causes(engine, state) == charging_causes(engine, state)
 
 
 def test_a_single_winding_and_a_wound_rotor_have_answers_too() -> None:
     engine = twin()
     for change in ({"phases": 1}, {"rotor": "wound"}, {"connection": "delta"}):
         other = engine.model_copy(update={"charging": engine.charging.model_copy(update=change)})
-        told = causes_of(other, readings(other, "charging voltage,,16.8 V,3000,25"))
+        told = charging_causes(other, readings(other, "charging voltage,,16.8 V,3000,25"))
         assert told.first.key == "regulator high"
         assert told.next_checks
 
@@ -77,7 +77,7 @@ def test_one_low_winding_is_no_weak_rotor() -> None:
     engine = twin()
     rows = ("alternator volts,1-2,42 V,3000", "alternator volts,2-3,49 V,3000",
             "alternator volts,3-1,42.2 V,3000")  # fmt: skip
-    told = causes_of(engine, readings(engine, *rows))
+    told = charging_causes(engine, readings(engine, *rows))
     assert told.first.key == "winding shorted"
     assert told.first.probability > 0.8
 
@@ -85,7 +85,7 @@ def test_one_low_winding_is_no_weak_rotor() -> None:
 def test_a_third_of_the_output_gone_with_even_windings_speaks_for_a_diode() -> None:
     engine = twin()
     pairs = ("1-2", "2-3", "3-1")
-    told = causes_of(engine, readings(
+    told = charging_causes(engine, readings(
         engine, "battery at rest,,12.3 V,,", "winding to earth,,open,,",
         "charging voltage,,12.7 V,1200,25", "charging voltage,,13.2 V,3000,25",
         "charging voltage,,13.3 V,5000,25", *(f"alternator volts,{p},45 V,3000" for p in pairs),

@@ -7,7 +7,7 @@ from tickover.book.bodies import Reading
 from tickover.errors import EngineFileError
 from tickover.tasks.answers import check_reading, find_check, proving_checks
 from tickover.tasks.charging import findings
-from tickover.tasks.charging.contacts import diagnose, seen_of
+from tickover.tasks.charging.contacts import contact_readings, diagnose
 from tickover.tasks.charging.senders import diagnose_sender
 from tickover.tasks.sitting import sitting
 
@@ -40,7 +40,7 @@ def test_a_wire_off_is_told_from_a_burnt_contact() -> None:
         "switch contacts light switch, on, tail to head no",
         "switch contacts light switch, on, battery to tail yes",
     )
-    found = diagnose(switch, seen_of(engine, state, switch))
+    found = diagnose(switch, contact_readings(engine, state, switch))
     assert "head" in found.causes[0][0]
     assert len(found.wrong) == 2
     # head is joined in one position only: wire and contact look alike whatever is ticked

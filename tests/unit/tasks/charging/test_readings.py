@@ -10,7 +10,7 @@ from tickover.errors import FileError, InputError
 from tickover.plan.checks import check_states
 from tickover.tasks.answers import check_reading, proving_checks
 from tickover.tasks.charging import findings
-from tickover.tasks.charging.causes import causes_of
+from tickover.tasks.charging.causes import charging_causes
 from tickover.tasks.charging.tables import state_from_csv
 from tickover.tasks.charging.verdicts import evenness_of, open_wire
 
@@ -187,7 +187,7 @@ def test_no_alternating_voltage_at_all_still_gets_causes() -> None:
     rows = [f"alternator volts,{p},0 V,3000" for p in ("1-2", "2-3", "3-1")]
     state = readings(engine, *rows)
     assert {f.state for f in findings(engine, state)} == {"out"}
-    assert causes_of(engine, state).readings == 3
+    assert charging_causes(engine, state).readings == 3
 
 
 def test_a_voltage_read_at_another_speed_belongs_to_that_speed() -> None:
