@@ -53,6 +53,23 @@ def test_pages_fit_a_phone_and_big_buttons_go_from_wire_to_wire(
         assert Axe().run(page).response["violations"] == []
 
 
+def test_a_wire_read_wrong_is_on_the_list_until_it_is_made_anew(client: Any, twin: str) -> None:
+    here, home = f"/builds/{twin}/wiring/test", f"/builds/{twin}"
+    remake = 'value="remade"'
+    assert remake not in client.get(f"{here}?wire=4").text
+    client.send(here, {"wire": "4", "press": "open"})
+    assert remake in client.get(f"{here}?wire=4").text
+    assert "for wire 4 again" in client.get(f"{home}/shopping").text
+    assert "Wire 4 read no path end to end" in client.get(f"{home}/wiring/loom").text
+    answer = client.send(here, {"wire": "4", "press": "remade"})
+    assert "wire 4, made anew: read it again" in client.get(answer.headers["location"]).text
+    page = client.get(f"{here}?wire=4").text
+    assert "what was read before counts no more" in page
+    assert remake not in page
+    assert "for wire 4 again" not in client.get(f"{home}/shopping").text
+    assert client.send(here, {"wire": "99", "press": "remade"}).status_code == 404
+
+
 def test_a_refused_reading_loses_nothing(site: Site, client: Any, twin: str) -> None:
     here = f"/builds/{twin}/wiring/test"
     before = site.store.state(twin).last_number

@@ -73,7 +73,7 @@ def wiring(
     page = wiring_page(engine, state, text, powers)
     if page.refused:
         raise InputError(page.refused.rstrip("."))
-    loom = loom_page(engine)
+    loom = loom_page(engine, state=state)
     read = None
     if continuity_path is not None and not keep:
         read = continuity_from_csv(size_loom(engine), continuity_path, str(continuity_path))
@@ -161,7 +161,7 @@ def print_loom(page: LoomPage) -> None:
     for c in page.cutting:
         click.echo(f"  {c.size:8} {c.colour:6} {c.count:>3} wires, longest {c.longest}, cut "
                    f"{c.total}, buy {c.buy}")  # fmt: skip
-    for words in (*page.totals, *page.alike):
+    for words in (*page.totals, *page.again, *page.alike):
         wrapped(words, "  ")
     for name, size, count in page.terminals:
         click.echo(f"  {count:>3} x {name}, {size}")

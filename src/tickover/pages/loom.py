@@ -26,13 +26,13 @@ from tickover.tasks.wiring.continuity import (
     WireRead,
     explain_loom,
 )
-from tickover.tasks.wiring.in_book import (
+from tickover.tasks.wiring.in_book import SHORTS, UNPLUGGED, continuity_of, wires_read
+from tickover.tasks.wiring.made import (
     CONTINUITY,
     INSULATION,
-    SHORTS,
-    UNPLUGGED,
-    wire_entries,
-    wires_read,
+    readings_that_count,
+    remade_at,
+    wires_at_fault,
 )
 from tickover.tasks.wiring.schedule import branch_lines, colour_clashes, cutting_list, terminals
 from tickover.tasks.wiring.sizing import Sizing, size_loom
@@ -75,6 +75,8 @@ class LoomPage:
     totals: tuple[str, ...]
     terminals: tuple[tuple[str, str, int], ...]
     alike: tuple[str, ...]
+    again: tuple[str, ...]
+    """Wires that were read wrong, and what of each stands on the shopping list."""
     board: Board
     whys: tuple[Why, ...]
     cautions: tuple[str, ...]
@@ -96,6 +98,10 @@ class TestLine:
     state: str
     asks_earth: bool
     through: str
+    remade: bool = False
+    """Made anew and not read since."""
+    touched_by: tuple[str, ...] = ()
+    """Wires whose reading says they touch this one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,8 +133,15 @@ class LoomTestPage:
     head: Head | None = None
 
 
-def loom_page(engine: EngineFile, head: Head | None = None) -> LoomPage:
+def loom_page(engine: EngineFile, head: Head | None = None, state: State | None = None) -> LoomPage:
     """Schedule, branches, cutting list and board.
+
+    Parameters
+    ----------
+    engine : EngineFile
+    head : Head, optional
+    state : State, optional
+        With it, the wires that were read wrong are named beside what is to cut.
 
     Raises
     ------
@@ -170,11 +183,25 @@ def loom_page(engine: EngineFile, head: Head | None = None) -> LoomPage:
         ),
         terminals=terminals(sizing),
         alike=alike,
+        again=() if state is None else _again(engine, sizing, state),
         board=board_of(engine, sizing),
         whys=WHYS,
         cautions=CAUTIONS,
         head=head,
     )  # fmt: skip
+
+
+def _again(engine: EngineFile, sizing: Sizing, state: State) -> tuple[str, ...]:
+    """What is to make again, in words."""
+    lines = []
+    for fault in wires_at_fault(sizing, state, continuity_of(engine, state)):
+        said = f"Wire {fault.wire.run.number} read {fault.words}"
+        if fault.first is None:
+            what = "wire and ends are" if fault.through else "its two ends are"
+            lines.append(f"{said}: {what} on the shopping list again.")
+        else:
+            lines.append(f"{said}: first {fault.first.remedy}; nothing is bought for it yet.")
+    return tuple(lines)
 
 
 def _thick(band: Band) -> str:
@@ -253,11 +280,12 @@ def loom_test_page(
     sizing = size_loom(engine)
     entries: dict[tuple[str, Test], Entry[Any]] = {}
     if read is None:
-        entries = {} if state is None else dict(wire_entries(sizing, state))
+        entries = {} if state is None else dict(readings_that_count(sizing, state))
         read = wires_read(entries)
     found = explain_loom(engine, sizing, read)
+    again = {} if state is None else remade_at(sizing, state)
     lines = tuple(
-        _test_line(engine, sizing, n, found.states[n], read, entries)
+        _test_line(engine, sizing, n, found.states[n], read, entries, again)
         for n in range(len(sizing.wires))
     )
     waiting = [line.number for line in lines if line.state == "open"]
@@ -290,6 +318,7 @@ def _test_line(
     state: str,
     read: Mapping[str, WireRead],
     entries: Mapping[tuple[str, Test], Entry[Any]],
+    again: Mapping[str, int],
 ) -> TestLine:
     wire = sizing.wires[n]
     run = wire.run
@@ -303,6 +332,8 @@ def _test_line(
         f"touches {listed(got.touches)}" if got.touches else
         _said(entries.get((run.number, TESTS[1])), got.to_earth), state, run.side != "earth",
         f"through {listed(passed)}" if passed else "",
+        run.number in again and got.end_to_end is None,
+        tuple(number for number, each in read.items() if run.number in each.touches),
     )  # fmt: skip
 
 

@@ -45,6 +45,7 @@ def loom_schedule_sheet(engine: EngineFile, page: WiringPage, loom: LoomPage) ->
                     for c in loom.cutting],
         "totals": list(loom.totals),
         "terminals": [[name, size, str(n)] for name, size, n in loom.terminals],
+        "again": list(loom.again),
         "alike": list(loom.alike),
         "balance": list(page.balance),
         "assumed": list(page.assumed),

@@ -169,7 +169,7 @@ SHEETS: dict[str, Sheet] = {
         lambda build, state: loom_schedule_sheet(
             engine_of(state),
             wiring_page(engine_of(state), state, state.engine_text, head=head_for(build, state)),
-            loom_page(engine_of(state), head_for(build, state)),
+            loom_page(engine_of(state), head_for(build, state), state),
         ),
         lambda engine: loom_schedule_sheet(engine, wiring_page(engine), loom_page(engine)),
     ),

@@ -16,13 +16,9 @@ from tickover.quantities import show
 from tickover.tasks.mixture.from_file import has_mixture
 from tickover.tasks.mixture.in_book import MIXTURE, book_advice, mixture_book
 from tickover.tasks.valves.in_book import SHIM
-from tickover.tasks.wiring.in_book import (
-    WrongWire,
-    loom_sized,
-    wire_entries,
-    wires_to_make_again,
-)
-from tickover.tasks.wiring.schedule import CutLine, branch_lines, cutting_list, terminals
+from tickover.tasks.wiring.in_book import continuity_of, loom_sized
+from tickover.tasks.wiring.made import not_made, wires_at_fault
+from tickover.tasks.wiring.schedule import branch_lines, cutting_list, terminals
 from tickover.tasks.wiring.sizing import Sizing
 
 TO_BUY = "to buy"
@@ -153,80 +149,81 @@ def own_wanted(engine: EngineFile, state: State) -> tuple[Want, ...]:
 
 
 def loom_wanted(engine: EngineFile, state: State) -> tuple[Want, ...]:
-    """Wire by the metre, fuses, terminals and connectors for what is not yet made of a loom.
+    """Wire by the metre, fuses, terminals and connectors for what is to make of a loom.
 
     A wire that was read lies in the machine. One that read wrong and is itself the likely cause is
     wanted again: its two ends where it has too much resistance, else wire and ends. What was bought
-    before that reading does not settle it.
+    before the first such reading does not settle it.
     """
     whole = loom_sized(engine)
     if whole is None:
         return ()
-    wrong = wires_to_make_again(engine, state)
-    read = {number for number, test in wire_entries(whole, state) if test == "end to end"}
-    made = read | wrong.keys()
-    left = replace(whole, wires=tuple(w for w in whole.wires if w.run.number not in made))
-    found = _loom_parts(engine, left, whole_loom=not made) if left.wires else []
-    for wire in whole.wires:
-        if wire.run.number in wrong:
-            found += _made_again(engine, replace(whole, wires=(wire,)), wrong[wire.run.number])
+    return *_first_made(engine, state, whole), *_made_again(engine, state, whole)
+
+
+def _made_again(engine: EngineFile, state: State, whole: Sizing) -> tuple[Want, ...]:
+    """What single wires take when they are made again, each line named by its number."""
+    found: list[Want] = []
+    for fault in wires_at_fault(whole, state, continuity_of(engine, state)):
+        if fault.first is not None:
+            continue
+        one = replace(whole, wires=(fault.wire,))
+        number = fault.wire.run.number
+        found += [
+            replace(want, item=f"{want.item}, for wire {number} again",
+                    why=f"it read {fault.words}; see its crimps first", since=fault.since)
+            for want in (*(_wire_wants(engine, one) if fault.through else ()),
+                         *_terminal_wants(one))
+        ]  # fmt: skip
     return tuple(found)
 
 
-def _loom_parts(engine: EngineFile, sizing: Sizing, *, whole_loom: bool) -> list[Want]:
+def _first_made(engine: EngineFile, state: State, whole: Sizing) -> tuple[Want, ...]:
+    sizing = replace(whole, wires=not_made(whole, state))
+    if not sizing.wires:
+        return ()
     task = "wiring"
     circuits = {wire.run.circuit for wire in sizing.wires}
-    found = [
-        Want(_by_the_metre(line), None, "", round(line.buy), None,
-             f"{line.count} {'wire' if line.count == 1 else 'wires'}, with waste", task)
-        for line in cutting_list(engine, sizing)
-    ]  # fmt: skip
+    found = list(_wire_wants(engine, sizing))
     fuses: dict[float, list[str]] = {}
     for circuit in sizing.circuits:
         if circuit.fuse is not None and circuit.name in circuits:
             fuses.setdefault(circuit.fuse, []).append(circuit.name)
-    if engine.wiring is not None and engine.wiring.main_fuse_a is not None and whole_loom:
+    if (
+        engine.wiring is not None
+        and engine.wiring.main_fuse_a is not None
+        and (len(sizing.wires) == len(whole.wires))
+    ):
         fuses.setdefault(engine.wiring.main_fuse_a, []).append("main fuse")
     found += [
         Want(f"fuse {rating:g} A", None, "", len(names), None, ", ".join(names), task)
         for rating, names in sorted(fuses.items())
     ]
-    found += [
-        Want(_terminal_words(terminal, size), None, "", count, None, "ends of wires", task)
-        for terminal, size, count in terminals(sizing)
-    ]
+    found += _terminal_wants(sizing)
     found += [
         Want(f"connector {line.connector}, {max(line.ways or 0, line.wires)} ways", None, "", 1,
              None, f"{line.start} to {line.end}", task)
         for line in branch_lines(engine, sizing)
         if line.connector and line.wires
     ]  # fmt: skip
-    return found
+    return tuple(found)
 
 
-def _made_again(engine: EngineFile, one: Sizing, wrong: WrongWire) -> list[Want]:
-    """What a single wire takes when it has to be made again, each line named by its number."""
-    number = one.wires[0].run.number
-    why = f"it read {wrong.words}; see its crimps first"
-    found = [
-        Want(f"{_by_the_metre(line)}, for wire {number} again", None, "", round(line.buy), None,
-             why, "wiring", wrong.number)
-        for line in (cutting_list(engine, one) if wrong.through else ())
-    ]  # fmt: skip
-    found += [
-        Want(f"{_terminal_words(terminal, size)}, for wire {number} again", None, "", count, None,
-             why, "wiring", wrong.number)
-        for terminal, size, count in terminals(one)
-    ]  # fmt: skip
-    return found
+def _wire_wants(engine: EngineFile, sizing: Sizing) -> tuple[Want, ...]:
+    return tuple(
+        Want(f"wire {line.size.words} {line.colour_words}, by the metre", None, "",
+             round(line.buy), None,
+             f"{line.count} {'wire' if line.count == 1 else 'wires'}, with waste", "wiring")
+        for line in cutting_list(engine, sizing)
+    )  # fmt: skip
 
 
-def _by_the_metre(line: CutLine) -> str:
-    return f"wire {line.size.words} {line.colour_words}, by the metre"
-
-
-def _terminal_words(terminal: str, size: str) -> str:
-    return f"{terminal}, {size}" if "mm" in size or "AWG" in size else terminal
+def _terminal_wants(sizing: Sizing) -> tuple[Want, ...]:
+    return tuple(
+        Want(f"{terminal}, {size}" if "mm" in size or "AWG" in size else terminal, None, "", count,
+             None, "ends of wires", "wiring")
+        for terminal, size, count in terminals(sizing)
+    )  # fmt: skip
 
 
 def jets_wanted(engine: EngineFile, state: State) -> tuple[Want, ...]:

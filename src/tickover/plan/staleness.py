@@ -93,7 +93,8 @@ _MACHINE: tuple[tuple[str, str, Scope, tuple[str, ...]], ...] = (
     ("loom opened", "the loom was opened", "everywhere",
      ("earths", "stop switch", "interlocks", "oil switch", "spark", "drain at rest",
       "switch contacts", "loom continuity", "loom insulation", *_ON_CHARGE)),
-    ("wire changed", "a wire was changed", "everywhere", ("loom continuity", "loom insulation")),
+    # Of a wire made anew by its number only that wire is read again: the loom's task sees to it.
+    ("wire changed", "a wire was changed", "same place", ("loom continuity", "loom insulation")),
     ("connector changed", "a connector was made anew", "everywhere",
      ("loom continuity", "loom insulation")),
     ("fuses changed", "other fuses are in", "everywhere", ("fuses as listed",)),

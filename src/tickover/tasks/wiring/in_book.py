@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 from tickover.book.bodies import EngineFileKept, Reading
@@ -18,26 +18,27 @@ from tickover.tasks.wiring.continuity import (
     NO_PATH,
     TESTS,
     ContinuityFound,
-    Explanation,
     Test,
     WireRead,
-    earth_level,
-    end_level,
     explain_loom,
     ohms,
     touched,
 )
 from tickover.tasks.wiring.loom import Run
+from tickover.tasks.wiring.made import (
+    CONTINUITY,
+    INSULATION,
+    READ_AS,
+    place_of,
+    readings_that_count,
+    unread_remade,
+    wrong_words,
+)
 from tickover.tasks.wiring.sizing import Sizing, fuses_of, size_loom
 
-CONTINUITY = "loom continuity"
-INSULATION = "loom insulation"
 FUSES = "fuses as listed"
 NAMES = (CONTINUITY, INSULATION, FUSES)
-WIRE = "wire"
-"""Readings are kept at 'wire 12'; which wire that was stands beside them."""
 _NO_PATH_OHM = 1e6  # the least that 'open' says on any meter: our assumption
-_OF: dict[Test, str] = {"end to end": CONTINUITY, "to earth": INSULATION}
 UNPLUGGED = (
     "Battery disconnected, earth clamp first, and carried away; every load, switch and fuse "
     "unplugged."
@@ -87,7 +88,7 @@ def wire_reading(
     if joined:
         beside["touches"] = list(joined)
     return Reading(
-        _OF[test], f"{WIRE} {run.number}", _NO_PATH_OHM if no_path else value,
+        READ_AS[test], place_of(run), _NO_PATH_OHM if no_path else value,
         None if no_path else value, "ohm", typed.strip(), instrument, beside,
     )  # fmt: skip
 
@@ -111,93 +112,12 @@ def _typed(ohm: float | None) -> str:
     return "" if ohm is None else "open" if ohm >= _NO_PATH_OHM else f"{ohm:g} ohm"
 
 
-def wire_entries(sizing: Sizing, state: State) -> dict[tuple[str, Test], Entry[Reading]]:
-    """The latest reading of each wire and test, by wire number.
-
-    A reading counts only while the wire of that number still has the same two ends; of those taken
-    before other work on the same wire, the check as a whole goes stale.
-    """
-    found: dict[tuple[str, Test], Entry[Reading]] = {}
-    for run in sizing.loom.runs:
-        for test in TESTS:
-            entry = state.latest(_OF[test], f"{WIRE} {run.number}")
-            if entry is None:
-                continue
-            beside = entry.body.conditions
-            if (beside.get("from"), beside.get("to")) == (run.start, run.end):
-                found[run.number, test] = entry
-    return found
-
-
-@dataclass(frozen=True, slots=True)
-class WrongWire:
-    """A wire that did not read as it should, and is itself to blame.
-
-    Parameters
-    ----------
-    words : str
-        What was read.
-    number : int
-        Of the entry that says so.
-    through : bool
-        Whether the wire itself is in doubt, and not only its two ends.
-    """
-
-    words: str
-    number: int
-    through: bool
-
-
-def wires_to_make_again(engine: EngineFile, state: State) -> dict[str, WrongWire]:
-    """The wires that read wrong and are likelier to blame themselves than anything they share.
-
-    Returns
-    -------
-    dict
-        By wire number. A plug that is apart, a crushed branch or a joint is looked at first: its
-        wires are not here.
-    """
-    sizing, found = loom_sized(engine), continuity_of(engine, state)
-    if sizing is None or found is None:
-        return {}
-    entries = wire_entries(sizing, state)
-    blamed = _blamed(found.opens) | _blamed(found.shorts)
-    wrong: dict[str, WrongWire] = {}
-    for wire in sizing.wires:
-        number = wire.run.number
-        if number not in blamed:
-            continue
-        end, earth = entries.get((number, "end to end")), entries.get((number, "to earth"))
-        level = 0 if end is None else end_level(_ohm(end.body), wire.ohm)
-        if end is not None and level:
-            words = "no path" if level == 2 else end.body.typed
-            wrong[number] = WrongWire(f"{words} end to end", end.number, through=level == 2)
-        elif earth is not None:
-            joined = earth.body.conditions.get("touches")
-            words = "a path to another wire" if joined else "a path to earth"
-            wrong[number] = WrongWire(words, earth.number, through=True)
-    return wrong
-
-
-def _blamed(ranked: tuple[Explanation, ...]) -> set[str]:
-    """The wires whose likeliest explanation is the wire itself."""
-    first: dict[str, str] = {}
-    for each in ranked:
-        for number in each.numbers:
-            first.setdefault(number, each.kind)
-    return {number for number, kind in first.items() if kind == "wire"}
-
-
-def _ohm(body: Reading) -> float:
-    return 1e9 if body.high is None else body.high
-
-
 def wires_read(entries: Mapping[tuple[str, Test], Entry[Reading]]) -> dict[str, WireRead]:
     """What the entries say of each wire [ohm]."""
     found: dict[str, WireRead] = {}
     for (number, test), entry in entries.items():
         got = found.get(number, WireRead())
-        ohm = _ohm(entry.body)
+        ohm = 1e9 if entry.body.high is None else entry.body.high
         joined = tuple(str(other) for other in entry.body.conditions.get("touches", ()))
         if test == "end to end":
             found[number] = replace(got, end_to_end=ohm)
@@ -214,7 +134,7 @@ def continuity_of(engine: EngineFile, state: State) -> ContinuityFound | None:
     sizing = loom_sized(engine)
     if sizing is None:
         return None
-    return explain_loom(engine, sizing, wires_read(wire_entries(sizing, state)))
+    return explain_loom(engine, sizing, wires_read(readings_that_count(sizing, state)))
 
 
 def checks(engine: EngineFile, state: State) -> tuple[Check, ...]:
@@ -255,9 +175,10 @@ def findings(engine: EngineFile, state: State) -> tuple[Finding, ...]:
     found: list[Finding] = []
     sizing = loom_sized(engine)
     if sizing is not None:
-        entries = wire_entries(sizing, state)
+        entries = readings_that_count(sizing, state)
         for test in TESTS:
-            each = _finding(sizing, entries, test)
+            again = unread_remade(sizing, state, entries, test)
+            each = _finding(sizing, entries, test, again)
             if each is not None:
                 found.append(each)
     fuses = simple_finding(engine, made[-1], state)
@@ -297,7 +218,10 @@ def _fuses_of_text(text: str) -> tuple[tuple[str, float | None], ...]:
 
 
 def _finding(
-    sizing: Sizing, entries: Mapping[tuple[str, Test], Entry[Reading]], test: Test
+    sizing: Sizing,
+    entries: Mapping[tuple[str, Test], Entry[Reading]],
+    test: Test,
+    again: tuple[str, ...],
 ) -> Finding | None:
     asked = [w for w in sizing.wires if test == "end to end" or w.run.side != "earth"]
     numbers, bad = [], []
@@ -306,15 +230,19 @@ def _finding(
         if entry is None:
             continue
         numbers.append(entry.number)
-        high = _ohm(entry.body)
-        level = end_level(high, wire.ohm) if test == "end to end" else earth_level(high)
-        if level:
+        if wrong_words(wire, test, entry.body):
             bad.append(wire.run.number)
     if not numbers:
         return None
     word: StateWord = "out" if bad else "good" if len(numbers) == len(asked) else "undecided"
     text = f"{len(numbers)} of {len(asked)} wires read"
     if bad:
-        text += f"; wrong: {', '.join(bad[:12])}" + (" ..." if len(bad) > 12 else "")
-    # Work after the oldest of the readings makes the whole void: any wire may be another.
-    return Finding(_OF[test], "", word, text, min(numbers))
+        text += f"; wrong: {_first(bad)}"
+    if again:
+        text += f"; made anew and to read again: {_first(again)}"
+    # Work on the loom after the oldest of the readings makes the whole void.
+    return Finding(READ_AS[test], "", word, text, min(numbers))
+
+
+def _first(numbers: Sequence[str]) -> str:
+    return ", ".join(numbers[:12]) + (" ..." if len(numbers) > 12 else "")

@@ -8,7 +8,7 @@ from urllib.parse import urlencode
 from starlette.requests import Request
 from starlette.responses import Response
 
-from tickover.book.bodies import EngineFileKept, Reading
+from tickover.book.bodies import EngineFileKept, Reading, Work
 from tickover.book.entries import Entry
 from tickover.engine import EngineFile, parse_engine_file
 from tickover.engine.similar import example_looms
@@ -23,7 +23,8 @@ from tickover.pages.wiring import wiring_page
 from tickover.quantities import whole_number
 from tickover.tasks.wiring.balance import swap_words
 from tickover.tasks.wiring.continuity import TESTS
-from tickover.tasks.wiring.in_book import INSULATION, loom_described, wire_reading
+from tickover.tasks.wiring.in_book import loom_described, wire_reading
+from tickover.tasks.wiring.made import INSULATION, remade
 from tickover.tasks.wiring.sizing import size_loom
 from tickover.web.forms import Form
 from tickover.web.opened import Opened, draw, open_build
@@ -166,7 +167,7 @@ def loom(request: Request) -> Response:
     """GET /builds/{build}/wiring/loom: schedule, branches, cutting list, board."""
     opened = _described(request)
     engine = opened.engine_file
-    found = loom_page(engine, head_for(opened.row, opened.state))
+    found = loom_page(engine, head_for(opened.row, opened.state), opened.state)
     return draw(
         request,
         opened,
@@ -240,14 +241,18 @@ def _draw_test(
         ],
         typed=typed,
         errors=errors or {},
-        kept=kept if kept is not None and isinstance(kept.body, Reading) else None,
-        kept_of=_kept_of(kept),
+        kept=kept if kept is not None and isinstance(kept.body, Reading | Work) else None,
+        kept_words=_kept_words(kept),
     )
 
 
-def _kept_of(kept: Entry | None) -> str:
+def _kept_words(kept: Entry | None) -> str:
     body = kept.body if kept is not None else None
-    return "to earth" if isinstance(body, Reading) and body.what == INSULATION else "end to end"
+    if isinstance(body, Work):
+        return f"{', '.join(body.places)}, made anew: read it again"
+    if not isinstance(body, Reading):
+        return ""
+    return f"{body.place}, {body.typed} {'to earth' if body.what == INSULATION else 'end to end'}"
 
 
 def _after(found: LoomTestPage, number: str) -> str:
@@ -269,6 +274,9 @@ def keep(request: Request, form: Form) -> Response:
     known = {w.run.number for w in sizing.wires}
     said = {test: form.get(test.replace(" ", "_")) for test in TESTS}
     press = form.get("press")
+    if press == "remade" and not any(said.values()):
+        kept = opened.keep(remade(run))[-1].id
+        return see(f"{opened.home}/wiring/test?{urlencode({'wire': number, 'kept': kept})}#enter")
     if press == "good" and not any(said.values()):
         # With something typed, Enter presses the first button too: what is typed counts.
         said = {"end to end": "ok", "to earth": "open"}

@@ -18,13 +18,8 @@ from tickover.plan.checks import check_states
 from tickover.plan.shopping import arrived_entry, shopping_list
 from tickover.tasks.wiring.continuity import WireRead, explain_loom, ohms
 from tickover.tasks.wiring.from_csv import continuity_from_csv
-from tickover.tasks.wiring.in_book import (
-    CONTINUITY,
-    FUSES,
-    INSULATION,
-    continuity_of,
-    wire_reading,
-)
+from tickover.tasks.wiring.in_book import FUSES, continuity_of, wire_reading
+from tickover.tasks.wiring.made import CONTINUITY, INSULATION
 from tickover.tasks.wiring.sizing import size_loom
 
 ENGINE = load_engine_file(TWIN)
