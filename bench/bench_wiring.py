@@ -57,7 +57,7 @@ def _explain_row(name: str, limit_ms: float = 200.0) -> dict[str, Any]:
     from support_loom import large_text
 
     from tickover.engine import parse_engine_file
-    from tickover.tasks.wiring.continuity import WireRead, explain_loom
+    from tickover.tasks.wiring.continuity import WireTest, explain_loom
     from tickover.tasks.wiring.sizing import size_loom
 
     engine = parse_engine_file(large_text())
@@ -67,7 +67,7 @@ def _explain_row(name: str, limit_ms: float = 200.0) -> dict[str, Any]:
     if name == "a quarter bad at random":
         bad = set(np.random.default_rng(3).choice(len(sizing.wires), 30, replace=False).tolist())
     read = {
-        sizing.wires[i].run.number: WireRead(1e9 if i in bad else 0.1, 3.0 if i in bad else 1e9)
+        sizing.wires[i].run.number: WireTest(1e9 if i in bad else 0.1, 3.0 if i in bad else 1e9)
         for i in every
     }
     ours = _best_ms(lambda: explain_loom(engine, sizing, read))

@@ -16,7 +16,7 @@ from tickover.engine import parse_engine_file
 from tickover.pages.drawing.loom_board import board_svg, tiles
 from tickover.pages.drawing.unfold import segment_distance, unfold
 from tickover.pages.loom import board_of
-from tickover.tasks.wiring.continuity import WireRead, explain_loom
+from tickover.tasks.wiring.continuity import WireTest, explain_loom
 from tickover.tasks.wiring.loom import MINUS
 from tickover.tasks.wiring.schedule import branch_lines, cutting_list
 from tickover.tasks.wiring.sizing import size_loom
@@ -134,7 +134,7 @@ def test_wires_that_fail_through_one_branch_name_it_or_what_shares_all_of_them(s
     cut = several[int(rng.integers(len(several)))]
     bad = set(sizing.loom.through(cut))
     read = {
-        w.run.number: WireRead(1e9 if i in bad else 0.1, 1e9) for i, w in enumerate(sizing.wires)
+        w.run.number: WireTest(1e9 if i in bad else 0.1, 1e9) for i, w in enumerate(sizing.wires)
     }
     found = explain_loom(engine, sizing, read)
     first = found.opens[0]

@@ -11,10 +11,10 @@ from tickover.physics.carburettor.jets import (
     MeasuredPair,
     bore_from_timed_flow,
     bore_of_mark,
-    head_pressure,
     in_series,
     jet_flow,
 )
+from tickover.physics.fuelsystem import head_pressure
 
 RELATIVE = 1e-5  # the figures are printed to six digits
 

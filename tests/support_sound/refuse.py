@@ -178,7 +178,7 @@ def noise(seed: int, slope: float) -> Sound:
     return _at_level(np.fft.irfft(spectrum, 12 * RATE))
 
 
-def crowd(speed: int) -> Sound:
+def bundled(speed: int) -> Sound:
     """Three people talking at once; needs espeak-ng."""
     voices = [speech(f"{language}+f2", speed, 50).astype(float) for language in ("de", "fr", "es")]
     least = min(voice.size for voice in voices)
@@ -219,7 +219,7 @@ def sounds(draw: int = 0) -> Iterator[tuple[str, str, Callable[[], Sound]]]:
                 f"{language} quick",
                 partial(speech, language, int(190 * pull), 70 + draw % 9),
             )
-        yield "speech", "three at once", partial(crowd, int(160 * pull))
+        yield "speech", "three at once", partial(bundled, int(160 * pull))
     for seed, beat in ((11, 0.22), (12, 0.3), (13, 0.5), (14, 0.125)):
         yield "music", f"bells {beat}", partial(bell_music, seed + shift, beat * pull)
         yield "music", f"strings {beat}", partial(guitar_and_brushes, seed + shift, beat * pull)

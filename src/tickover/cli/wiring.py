@@ -48,8 +48,8 @@ def wiring(
     """
     from tickover.pages.loom import loom_json, loom_page, loom_test_page
     from tickover.pages.wiring import wiring_json, wiring_page
-    from tickover.tasks.wiring.balance import swap_words
     from tickover.tasks.wiring.from_csv import continuity_from_csv
+    from tickover.tasks.wiring.power import swap_words
     from tickover.tasks.wiring.sizing import size_loom
 
     if keep and (engine_path is not None or continuity_path is None):

@@ -20,10 +20,10 @@ from tickover.tasks.wiring.continuity import (
     GOOD_BELOW_OHM,
     KIND_WORDS,
     TESTS,
-    ContinuityFound,
+    ContinuityFindings,
     Explanation,
     Test,
-    WireRead,
+    WireTest,
     explain_loom,
 )
 from tickover.tasks.wiring.in_book import SHORTS, UNPLUGGED, continuity_of, wires_read
@@ -258,7 +258,7 @@ def _numbers(numbers: list[str]) -> str:
 def loom_test_page(
     engine: EngineFile,
     state: State | None = None,
-    read: Mapping[str, WireRead] | None = None,
+    read: Mapping[str, WireTest] | None = None,
     head: Head | None = None,
 ) -> LoomTestPage:
     """The test, wire by wire, and what explains what was read.
@@ -316,13 +316,13 @@ def _test_line(
     sizing: Sizing,
     n: int,
     state: str,
-    read: Mapping[str, WireRead],
+    read: Mapping[str, WireTest],
     entries: Mapping[tuple[str, Test], Entry[Any]],
     again: Mapping[str, int],
 ) -> TestLine:
     wire = sizing.wires[n]
     run = wire.run
-    got = read.get(run.number, WireRead())
+    got = read.get(run.number, WireTest())
     plugs = [engine.branches[i].connector for i in run.branches]
     passed = [name for name in plugs if name is not None]
     most = GOOD_BELOW_OHM + wire.ohm
@@ -353,7 +353,7 @@ def _reason(each: Explanation) -> ReasonLine:
     return ReasonLine(percent(each.probability), name, wires, sentence(each.remedy))
 
 
-def _test_verdict(found: ContinuityFound, checks: tuple[ProvingLine, ...]) -> str:
+def _test_verdict(found: ContinuityFindings, checks: tuple[ProvingLine, ...]) -> str:
     bad = sum(state == "out" for state in found.states)
     left = sum(state == "open" for state in found.states)
     if any(line.state == "stale" for line in checks):

@@ -16,8 +16,8 @@ from tickover.pages.proving import ProvingLine, lines_of, states_for
 from tickover.pages.why import Why
 from tickover.pages.wording import count_words, sentence
 from tickover.physics.wire import WireSize
-from tickover.tasks.wiring.balance import Balance, Swapped, balance, swapped
 from tickover.tasks.wiring.in_book import NAMES, loom_described
+from tickover.tasks.wiring.power import PowerBalance, Swapped, power_balance, swapped
 from tickover.tasks.wiring.problems import loom_problems, starter_problems
 from tickover.tasks.wiring.sizing import Sized, Sizing, extrapolated, size_loom
 from tickover.tasks.wiring.starter import StarterWay, starter_way
@@ -157,7 +157,7 @@ def wiring_page(
     circuits = tuple(
         CircuitLine(
             c.name, f"{c.current:.1f} A", "none" if c.fuse is None else f"{c.fuse:g} A", c.given,
-            f"{c.least_carries:.1f} A", c.engine_off, _nodes(engine, sizing, f"fuse {c.name}"),
+            f"{c.least_ampacity:.1f} A", c.engine_off, _nodes(engine, sizing, f"fuse {c.name}"),
             of("feed", c.name),
         )
         for c in sizing.circuits
@@ -165,7 +165,7 @@ def wiring_page(
     )  # fmt: skip
     drops = tuple(
         DropLine(d.name, d.circuit, f"{d.current:.2f} A", f"{d.drop:.2f} V", f"{d.allowed:.2f} V",
-                 f"{100 * d.drop / balance(engine).volts:.1f} %", d.met)
+                 f"{100 * d.drop / engine.system_volts:.1f} %", d.met)
         for d in sizing.loads
     )  # fmt: skip
     change = swapped(engine, powers)
@@ -180,7 +180,7 @@ def wiring_page(
         main_nodes=_nodes(engine, sizing, "battery"),
         back=of("earth"),
         drops=drops,
-        balance=_balance_words(balance(engine)),
+        balance=_balance_words(power_balance(engine)),
         lower=_lower_words(change) if change is not None else (),
         starter=_starter_words(way),
         assumed=_assumed(engine, sizing),
@@ -224,9 +224,9 @@ def wire_line(engine: EngineFile, sizing: Sizing, wire: Sized) -> WireLine:
         f"{run.cut:.2f} m", round(run.cut * 1e3), devices[run.start].terminal,
         devices[run.end].terminal, " - ".join(p for p in route if p), ", ".join(plugs),
         f"{run.current:.2f} A",
-        f"{wire.carries:.1f} A", "none" if wire.fuse is None else f"{wire.fuse:g} A",
+        f"{wire.ampacity:.1f} A", "none" if wire.fuse is None else f"{wire.fuse:g} A",
         named(wire.by_current), named(wire.by_fuse), wire.limit, f"{wire.drop:.3f} V",
-        f"{wire.hot_k - 273.15:.0f} C", wire.crowd, wire.too_thin,
+        f"{wire.hot_k - 273.15:.0f} C", wire.bundled, wire.too_thin,
     )  # fmt: skip
 
 
@@ -268,7 +268,7 @@ def _nodes(engine: EngineFile, sizing: Sizing, root: str) -> tuple[LineNode, ...
     return tuple(nodes)
 
 
-def _balance_words(found: Balance) -> tuple[str, ...]:
+def _balance_words(found: PowerBalance) -> tuple[str, ...]:
     """Loads against output in sentences."""
     rows = [
         f"Riding, each load by its share of time: {found.riding:.1f} A "

@@ -143,18 +143,18 @@ def bundle_factor(wires: int) -> float:
 
 
 def conductor_temperature(
-    current: float, carries: float, around_k: float, insulation_c: int = 105
+    current: float, ampacity: float, around_k: float, insulation_c: int = 105
 ) -> float:
     """Temperature of the copper at a current.
 
     Parameters
     ----------
-    current, carries : float
+    current, ampacity : float
         Flowing, and the ampacity there [A]
     around_k : float
         [K]
     insulation_c : int
-        At which `carries` brings it there [C]
+        At which `ampacity` brings it there [C]
 
     Returns
     -------
@@ -163,7 +163,7 @@ def conductor_temperature(
 
     Notes
     -----
-    Heat made, I² R(T), is given off as T - T_around; T_r at I = `carries`. Linear in T:
+    Heat made, I² R(T), is given off as T - T_around; T_r at I = `ampacity`. Linear in T:
     T - Ta = x (234.5 + Ta)/(1 - x) over Celsius, with
     x = (I/Ic)² (Tr - Ta)/(234.5 + Tr). Our computation from the heat balance.
     Checked in tests/published/test_wire_current.py.
@@ -174,9 +174,9 @@ def conductor_temperature(
     105.0 C
     """
     guards.not_negative("Current", current, "A")
-    guards.positive("Ampacity", carries, "A")
+    guards.positive("Ampacity", ampacity, "A")
     around, rated = around_k - 273.15, float(insulation_c)
-    x = (current / carries) ** 2 * (rated - around) / (234.5 + rated)
+    x = (current / ampacity) ** 2 * (rated - around) / (234.5 + rated)
     if x >= 0.9:
         return rated + 273.15 + 1000.0  # runs away: more than any insulation bears
     return around + x * (234.5 + around) / (1.0 - x) + 273.15

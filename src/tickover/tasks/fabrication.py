@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 from tickover.engine.tables.controls import Cable
 from tickover.errors import InputError
-from tickover.physics import joint
+from tickover.physics import solder_joint
 from tickover.physics.cable import CableLengths, ProofPull, cable_lengths, proof_pull, refuse_brakes
 from tickover.physics.engagement import (
     SHEAR_OF_TENSILE,
@@ -72,7 +72,7 @@ def cable_sheet(cable: Cable) -> CableSheet:
 
     Notes
     -----
-    `tickover.physics.cable` and `joint.nipple_lap_length`.
+    `tickover.physics.cable` and `solder_joint.nipple_lap_length`.
     """
     refuse_brakes(cable.use if "brake" not in cable.name.casefold() else cable.name)
     missing = []
@@ -90,7 +90,7 @@ def cable_sheet(cable: Cable) -> CableSheet:
             _known(cable.bare_at_far_end_m), _known(cable.travel_m), cable.adjuster_out_m,
         )  # fmt: skip
     if cable.breaking_load_n and cable.diameter_m and cable.solder_shear_pa:
-        solder = joint.nipple_lap_length(
+        solder = solder_joint.nipple_lap_length(
             cable.breaking_load_n, cable.diameter_m, cable.solder_shear_pa
         )
     else:
@@ -268,7 +268,7 @@ def solder_sheet(
 
     Notes
     -----
-    `tickover.physics.joint`. Checked in tests/published/test_brazed_lap.py.
+    `tickover.physics.solder_joint`. Checked in tests/published/test_brazed_lap.py.
     """
     for name in (hole_material, shaft_material):
         if name not in MATERIALS:
@@ -282,16 +282,16 @@ def solder_sheet(
     if (hole_m is None) != (shaft_m is None):
         raise InputError("A gap lies between two diameters", instead="hole and shaft")
     if tube_m is None:
-        lap = joint.lap_length(strength_pa, wall_m, shear_pa)
+        lap = solder_joint.lap_length(strength_pa, wall_m, shear_pa)
     else:
-        lap = joint.tube_lap_length(strength_pa, tube_m, wall_m, shear_pa)
+        lap = solder_joint.tube_lap_length(strength_pa, tube_m, wall_m, shear_pa)
     cold = hot = good = None
     if hole_m is not None and shaft_m is not None:
         cold = 0.5 * (hole_m - shaft_m)
-        hot = joint.gap_at_heat(
+        hot = solder_joint.gap_at_heat(
             hole_m, shaft_m, EXPANSION[MATERIALS[hole_material]],
             EXPANSION[MATERIALS[shaft_material]], SILVER_FLOW_K,
         )  # fmt: skip
-        good = joint.SILVER_GAP.holds(hot)
-    usual = joint.THICKNESSES_OF_LAP * wall_m
+        good = solder_joint.SILVER_GAP.holds(hot)
+    usual = solder_joint.THICKNESSES_OF_LAP * wall_m
     return SolderSheet(lap, usual.low, usual.high, cold, hot, good)

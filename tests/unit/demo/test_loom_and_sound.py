@@ -24,7 +24,7 @@ from tickover.tasks.listen.in_book import recordings as kept_in
 from tickover.tasks.listen.keeping import says_synthetic
 from tickover.tasks.listen.reading import read_bytes
 from tickover.tasks.wiring import in_book
-from tickover.tasks.wiring.continuity import WireRead, explain_loom, ohms
+from tickover.tasks.wiring.continuity import WireTest, explain_loom, ohms
 from tickover.tasks.wiring.problems import loom_problems
 from tickover.tasks.wiring.sizing import size_loom
 
@@ -97,7 +97,7 @@ def test_the_loom_is_sound_and_every_wire_is_read(store: Store, engine: EngineFi
 
 def test_what_was_read_first_points_at_the_pins_of_the_tail_plug(engine: EngineFile) -> None:
     read = {
-        number: WireRead(ohms(typed, "end to end"), 1e9) for number, typed in lane.TAIL_OHM.items()
+        number: WireTest(ohms(typed, "end to end"), 1e9) for number, typed in lane.TAIL_OHM.items()
     }
     likeliest = explain_loom(engine, size_loom(engine), read).opens[0]
     assert (likeliest.kind, likeliest.name) == ("pins", "tail plug")

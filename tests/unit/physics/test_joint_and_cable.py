@@ -5,36 +5,36 @@ import math
 import pytest
 
 from tickover.errors import InputError
-from tickover.physics import cable, joint
+from tickover.physics import cable, solder_joint
 
 
 def test_tube_lap_carries_the_tube():
-    lap = joint.tube_lap_length(230e6, 0.019, 1.6e-3, 170e6, 0.8)
+    lap = solder_joint.tube_lap_length(230e6, 0.019, 1.6e-3, 170e6, 0.8)
     wall_pull = 230e6 * math.pi / 4 * (0.019**2 - 0.0158**2)
     assert 0.8 * 170e6 * math.pi * 0.019 * lap == pytest.approx(wall_pull, rel=1e-9)
 
 
 def test_nipple_lap_carries_the_cable():
-    lap = joint.nipple_lap_length(2135.0, 1.59e-3, 37e6, 0.8)
+    lap = solder_joint.nipple_lap_length(2135.0, 1.59e-3, 37e6, 0.8)
     assert 0.8 * 37e6 * math.pi * 1.59e-3 * lap == pytest.approx(2135.0)
 
 
 def test_gap_closes_on_a_bronze_plug_and_opens_on_a_steel_one_in_bronze():
-    cold = joint.gap_at_heat(0.0101, 0.0100, 11.7e-6, 18e-6, 0.0)
+    cold = solder_joint.gap_at_heat(0.0101, 0.0100, 11.7e-6, 18e-6, 0.0)
     assert cold == pytest.approx(50e-6)
-    assert joint.gap_at_heat(0.0101, 0.0100, 11.7e-6, 18e-6, 650.0) < cold
-    assert joint.gap_at_heat(0.0101, 0.0100, 18e-6, 11.7e-6, 650.0) > cold
+    assert solder_joint.gap_at_heat(0.0101, 0.0100, 11.7e-6, 18e-6, 650.0) < cold
+    assert solder_joint.gap_at_heat(0.0101, 0.0100, 18e-6, 11.7e-6, 650.0) > cold
 
 
 @pytest.mark.parametrize("fill", [0.0, 1.1, -0.5])
 def test_fill_is_a_share(fill):
     with pytest.raises(InputError, match="between 0 and 1"):
-        joint.lap_length(400e6, 1e-3, 170e6, fill)
+        solder_joint.lap_length(400e6, 1e-3, 170e6, fill)
 
 
 def test_wall_thicker_than_the_tube_is_refused():
     with pytest.raises(InputError, match="thicker"):
-        joint.tube_lap_length(230e6, 3e-3, 2e-3, 170e6)
+        solder_joint.tube_lap_length(230e6, 3e-3, 2e-3, 170e6)
 
 
 @pytest.mark.parametrize("use", ["brake", "front brake", "Rear Brake", "BRAKE"])

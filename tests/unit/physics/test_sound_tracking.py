@@ -13,9 +13,9 @@ from tickover.physics.sound.synthesise import synthesise
 from tickover.physics.sound.templates import (
     combs,
     line_weights,
-    regulator_window,
     speed_grid,
     variants,
+    window_of,
 )
 
 FOUR = firing_fractions([0, 180, 360, 540])
@@ -30,7 +30,7 @@ def test_grid_covers_the_range_in_steps_of_three_quarters_of_a_percent() -> None
 
 def test_every_speed_has_a_window_of_two_to_ten_cycles_where_windows_allow() -> None:
     speeds = np.geomspace(400.0, 9000.0, 60)
-    windows = np.asarray([0.8, 0.4, 0.2, 0.1])[regulator_window(speeds)]
+    windows = np.asarray([0.8, 0.4, 0.2, 0.1])[window_of(speeds)]
     cycles = windows * speeds / 120.0
     assert np.all((cycles > 2.0) & (cycles < 10.0))
 

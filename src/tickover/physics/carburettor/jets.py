@@ -53,31 +53,6 @@ def jet_flow(bore: float, drop: float, density: float, discharge: float) -> floa
     return discharge * 0.25 * math.pi * bore**2 * math.sqrt(2.0 * density * drop)
 
 
-def head_pressure(height: float, density: float) -> float:
-    """Pressure under a standing liquid: rho g H.
-
-    Parameters
-    ----------
-    height : float
-        [m]
-    density : float
-        [kg/m3]
-
-    Returns
-    -------
-    float
-        [Pa]
-
-    Examples
-    --------
-    >>> print(f"{head_pressure(0.10, 998.2):.0f} Pa")
-    979 Pa
-    """
-    positive("Density", density, "kg/m3")
-    not_negative("Height of the liquid", height, "m")
-    return density * 9.80665 * height
-
-
 def in_series(*areas: float) -> float:
     """One hole that passes what several in a row pass: 1/a^2 = sum of 1/a_i^2.
 

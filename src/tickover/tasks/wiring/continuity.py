@@ -31,7 +31,7 @@ _ZERO = re.compile(r"^(ok|good|beeps?)$", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
-class WireRead:
+class WireTest:
     """What was read of one wire [ohm]; None where nothing was. `touches`: numbers of others."""
 
     end_to_end: float | None = None
@@ -51,7 +51,7 @@ class Explanation:
 
 
 @dataclass(frozen=True, slots=True)
-class ContinuityFound:
+class ContinuityFindings:
     """What the readings say of opens and of shorts."""
 
     states: tuple[str, ...]
@@ -121,8 +121,8 @@ def earth_level(ohm: float) -> int:
 
 
 def explain_loom(
-    engine: EngineFile, sizing: Sizing, read: Mapping[str, WireRead]
-) -> ContinuityFound:
+    engine: EngineFile, sizing: Sizing, read: Mapping[str, WireTest]
+) -> ContinuityFindings:
     """Rank the parts that explain what was read.
 
     Parameters
@@ -134,7 +134,7 @@ def explain_loom(
 
     Returns
     -------
-    ContinuityFound
+    ContinuityFindings
 
     Raises
     ------
@@ -156,7 +156,7 @@ def explain_loom(
     ends: list[int | None] = []
     earths: list[int | None] = []
     for wire in sizing.wires:
-        got = read.get(wire.run.number, WireRead())
+        got = read.get(wire.run.number, WireTest())
         ends.append(None if got.end_to_end is None else end_level(got.end_to_end, wire.ohm))
         # A wire of the way back is meant to reach earth: only feeds can be short to it.
         apart = got.to_earth is not None and wire.run.side != "earth"
@@ -170,7 +170,7 @@ def explain_loom(
         asked = [ends[n]] if run.side == "earth" and not earths[n] else [ends[n], earths[n]]
         bad = any(level is not None and level > 0 for level in asked)
         states.append("out" if bad else "open" if None in asked else "good")
-    return ContinuityFound(tuple(states), opens, shorts, max(left, left_too))
+    return ContinuityFindings(tuple(states), opens, shorts, max(left, left_too))
 
 
 _OPEN_PARTS = {

@@ -6,13 +6,13 @@ from pathlib import Path
 
 from tickover.book.csvfile import read_table
 from tickover.errors import FileError, InputError
-from tickover.tasks.wiring.continuity import WireRead, ohms, touched
+from tickover.tasks.wiring.continuity import WireTest, ohms, touched
 from tickover.tasks.wiring.sizing import Sizing
 
 COLUMNS = ("wire", "end_to_end", "to_earth")
 
 
-def continuity_from_csv(sizing: Sizing, source: Path | bytes, name: str) -> dict[str, WireRead]:
+def continuity_from_csv(sizing: Sizing, source: Path | bytes, name: str) -> dict[str, WireTest]:
     """Readings by wire number.
 
     Parameters
@@ -33,7 +33,7 @@ def continuity_from_csv(sizing: Sizing, source: Path | bytes, name: str) -> dict
         With every row that cannot be used, by line.
     """
     known = {wire.run.number for wire in sizing.wires}
-    found: dict[str, WireRead] = {}
+    found: dict[str, WireTest] = {}
     wrong: list[str] = []
     for row in read_table(source, name, COLUMNS, required=("wire",)):
         number = row.values["wire"]
@@ -45,7 +45,7 @@ def continuity_from_csv(sizing: Sizing, source: Path | bytes, name: str) -> dict
                 raise InputError("This wire stands in the file twice", given=number)
             ends, earth = row.values["end_to_end"], row.values["to_earth"]
             joined = touched(earth, known)
-            found[number] = WireRead(
+            found[number] = WireTest(
                 ohms(ends, "end to end") if ends else None,
                 1e9 if joined else ohms(earth, "to earth") if earth else None,
                 joined,

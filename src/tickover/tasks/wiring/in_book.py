@@ -17,9 +17,9 @@ from tickover.tasks.simple import simple_finding
 from tickover.tasks.wiring.continuity import (
     NO_PATH,
     TESTS,
-    ContinuityFound,
+    ContinuityFindings,
     Test,
-    WireRead,
+    WireTest,
     explain_loom,
     ohms,
     touched,
@@ -93,12 +93,12 @@ def wire_reading(
     )  # fmt: skip
 
 
-def readings_of(sizing: Sizing, read: Mapping[str, WireRead]) -> tuple[Reading, ...]:
+def readings_of(sizing: Sizing, read: Mapping[str, WireTest]) -> tuple[Reading, ...]:
     """The entries for readings taken from a table, in the order of the wires."""
     known = {run.number for run in sizing.loom.runs}
     made: list[Reading] = []
     for run in sizing.loom.runs:
-        got = read.get(run.number, WireRead())
+        got = read.get(run.number, WireTest())
         earth = f"touches {', '.join(got.touches)}" if got.touches else _typed(got.to_earth)
         said: tuple[tuple[Test, str], ...] = (
             ("end to end", _typed(got.end_to_end)),
@@ -112,11 +112,11 @@ def _typed(ohm: float | None) -> str:
     return "" if ohm is None else "open" if ohm >= _NO_PATH_OHM else f"{ohm:g} ohm"
 
 
-def wires_read(entries: Mapping[tuple[str, Test], Entry[Reading]]) -> dict[str, WireRead]:
+def wires_read(entries: Mapping[tuple[str, Test], Entry[Reading]]) -> dict[str, WireTest]:
     """What the entries say of each wire [ohm]."""
-    found: dict[str, WireRead] = {}
+    found: dict[str, WireTest] = {}
     for (number, test), entry in entries.items():
-        got = found.get(number, WireRead())
+        got = found.get(number, WireTest())
         ohm = 1e9 if entry.body.high is None else entry.body.high
         joined = tuple(str(other) for other in entry.body.conditions.get("touches", ()))
         if test == "end to end":
@@ -129,7 +129,7 @@ def wires_read(entries: Mapping[tuple[str, Test], Entry[Reading]]) -> dict[str, 
 
 
 @lru_cache(maxsize=16)
-def continuity_of(engine: EngineFile, state: State) -> ContinuityFound | None:
+def continuity_of(engine: EngineFile, state: State) -> ContinuityFindings | None:
     """What the book's readings say of the loom; None without one."""
     sizing = loom_sized(engine)
     if sizing is None:

@@ -106,7 +106,7 @@ class Loom:
     """As first spelled, in the order of the branches."""
     unused: tuple[int, ...]
     """[[wires]] that no wire answers to."""
-    crowd: tuple[int, ...]
+    bundled: tuple[int, ...]
     """Wires in each branch."""
 
     def through(self, branch: int) -> tuple[int, ...]:
@@ -255,14 +255,14 @@ class _Builder:
         where = {key: n for n, key in enumerate(keys)}
         used: set[int] = set()
         runs = tuple(self._run(n, key, used) for n, key in enumerate(keys, 1))
-        crowd = [0] * len(self.engine.branches)
+        bundled = [0] * len(self.engine.branches)
         for run in runs:
             for branch in run.branches:
-                crowd[branch] += 1
+                bundled[branch] += 1
         return Loom(
             runs, self.devices, tuple(tuple(where[k] for k in chain) for chain in self.chains),
             tuple(self.tree.spelled.values()),
-            tuple(i for i in range(len(self.engine.wires)) if i not in used), tuple(crowd),
+            tuple(i for i in range(len(self.engine.wires)) if i not in used), tuple(bundled),
         )  # fmt: skip
 
     def _in_order(self) -> list[tuple[str, str, str]]:

@@ -10,7 +10,7 @@ from tickover.book.entries import Entry
 from tickover.book.state import State
 from tickover.tasks.wiring.continuity import (
     TESTS,
-    ContinuityFound,
+    ContinuityFindings,
     Explanation,
     Test,
     earth_level,
@@ -128,7 +128,7 @@ def not_made(sizing: Sizing, state: State) -> tuple[Sized, ...]:
 
 
 def wires_at_fault(
-    sizing: Sizing, state: State, found: ContinuityFound | None
+    sizing: Sizing, state: State, found: ContinuityFindings | None
 ) -> tuple[AtFault, ...]:
     """Wires whose readings are wrong, each since the first wrong one of an unbroken row.
 
@@ -136,7 +136,7 @@ def wires_at_fault(
     ----------
     sizing : Sizing
     state : State
-    found : ContinuityFound or None
+    found : ContinuityFindings or None
         What explains the readings.
     """
     entries = readings_that_count(sizing, state)

@@ -64,7 +64,7 @@ def loom_problems(engine: EngineFile, sizing: Sizing, text: str = "") -> tuple[P
         if wire.too_thin and wire.run.pinned:
             asks = max(wire.run.current, wire.fuse or 0.0)
             add(wire.run.pinned_by, f"Wire {wire.run.number}, {wire.run.start} to {wire.run.end}, "
-                "carries less than is asked of it", f"{wire.size.words}, {wire.carries:.1f} A",
+                "carries less than is asked of it", f"{wire.size.words}, {wire.ampacity:.1f} A",
                 f"{asks:.1f} A or more",
                 f"{_thicker(wire)}, or a smaller fuse")  # fmt: skip
     told = {c.name for c in engine.circuits if c.fuse_a is not None}
@@ -73,7 +73,7 @@ def loom_problems(engine: EngineFile, sizing: Sizing, text: str = "") -> tuple[P
         add(("circuits", here[0]) if here else ("wiring",),
             f"No wire of this standard carries what wire {wire.run.number}, {wire.run.start} to "
             f"{wire.run.end}, has to", f"{max(wire.run.current, wire.fuse or 0.0):.1f} A",
-            f"up to {wire.carries:.1f} A with {wire.size.words}",
+            f"up to {wire.ampacity:.1f} A with {wire.size.words}",
             "two circuits in place of one, or insulation that bears more heat")  # fmt: skip
     for i in sizing.loom.unused:
         wire_table = engine.wires[i]
@@ -150,11 +150,11 @@ def _circuit(
 def _fuse_on_wires(add: object, key: Key, what: str, fuse: float, wires: list[Sized]) -> None:
     """One sentence for the weakest wire after a fuse."""
     assert callable(add)
-    weak = min(wires, key=lambda w: w.carries, default=None)
-    if weak is None or weak.carries >= fuse * (1.0 - 1e-9):
+    weak = min(wires, key=lambda w: w.ampacity, default=None)
+    if weak is None or weak.ampacity >= fuse * (1.0 - 1e-9):
         return
     add(key, f"{what} is above what wire {weak.run.number}, {weak.run.start} to {weak.run.end}, "
-        "carries", f"{fuse:g} A", f"up to {weak.carries:.1f} A with {weak.size.words}",
+        "carries", f"{fuse:g} A", f"up to {weak.ampacity:.1f} A with {weak.size.words}",
         f"a smaller fuse, or {_thicker(weak)} there")  # fmt: skip
 
 

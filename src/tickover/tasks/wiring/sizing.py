@@ -49,7 +49,7 @@ class Sized:
         The thinnest that carries the current, and that the fuse protects; None if none does.
     limit : str
         What decides.
-    carries : float
+    ampacity : float
         As it lies in its bundle [A]
     fuse : float or None
         The one before it [A]
@@ -59,7 +59,7 @@ class Sized:
         Hot, with its slack [ohm]
     drop : float
         At full current [V]
-    crowd : int
+    bundled : int
         Wires in its fullest bundle.
     too_thin : bool
         Lying already, and less than current and fuse ask for.
@@ -70,12 +70,12 @@ class Sized:
     by_current: WireSize | None
     by_fuse: WireSize | None
     limit: Limit
-    carries: float
+    ampacity: float
     fuse: float | None
     hot_k: float
     ohm: float
     drop: float
-    crowd: int
+    bundled: int
     too_thin: bool
 
 
@@ -87,7 +87,7 @@ class CircuitSized:
     current: float
     fuse: float | None
     given: bool
-    least_carries: float
+    least_ampacity: float
     engine_off: bool
 
 
@@ -125,13 +125,13 @@ class _Bounds:
     """What the options of one wire are."""
 
     options: tuple[WireSize, ...]
-    carries: tuple[float, ...]
+    ampacities: tuple[float, ...]
     least: int
     by_current: int | None
     by_fuse: int | None
     fixed: int | None
     fuse: float | None
-    crowd: int
+    bundled: int
 
 
 def circuit_current(engine: EngineFile, name: str) -> float:
@@ -197,7 +197,7 @@ def size_loom(engine: EngineFile) -> Sizing:
     circuits = tuple(
         CircuitSized(
             c.name, circuit_current(engine, c.name), fuses[c.name], c.fuse_a is not None,
-            min((w.carries for w in wires if w.run.circuit == c.name), default=0.0), c.engine_off,
+            min((w.ampacity for w in wires if w.run.circuit == c.name), default=0.0), c.engine_off,
         )
         for c in engine.circuits
     )  # fmt: skip
@@ -214,15 +214,15 @@ def _bounds(
 ) -> _Bounds:
     standard = cast(Standard, wiring.standard)
     options = sizes(standard)
-    crowd = max((loom.crowd[b] for b in run.branches), default=1)
-    carries = tuple(
-        ampacity(s, wiring.around_k, int(wiring.insulation), crowd,
+    bundled = max((loom.bundled[b] for b in run.branches), default=1)
+    ampacities = tuple(
+        ampacity(s, wiring.around_k, int(wiring.insulation), bundled,
                  cast(Bundling, wiring.bundling))
         for s in options
     )  # fmt: skip
     fuse = _fuse_before(engine, wiring, run, fuses)
-    by_current = _first(carries, run.current)
-    by_fuse = _first(carries, fuse) if fuse is not None else 0
+    by_current = _first(ampacities, run.current)
+    by_fuse = _first(ampacities, fuse) if fuse is not None else 0
     least = options.index(size_named(wiring.least_size, standard)) if wiring.least_size else 0
     last = len(options) - 1
     asked = max(least, last if by_current is None else by_current,
@@ -236,11 +236,11 @@ def _bounds(
                 wrong.problem, given=run.pinned, allowed=wrong.allowed,
                 where=f"wire {run.number}, {run.start} to {run.end}",
             ) from None  # fmt: skip
-    return _Bounds(options, carries, asked, by_current, by_fuse, fixed, fuse, crowd)
+    return _Bounds(options, ampacities, asked, by_current, by_fuse, fixed, fuse, bundled)
 
 
-def _first(carries: tuple[float, ...], current: float) -> int | None:
-    return next((k for k, c in enumerate(carries) if c >= current * (1.0 - 1e-9)), None)
+def _first(ampacities: tuple[float, ...], current: float) -> int | None:
+    return next((k for k, c in enumerate(ampacities) if c >= current * (1.0 - 1e-9)), None)
 
 
 def _fuse_before(
@@ -259,8 +259,8 @@ def _fuse_before(
 def _ohms(wiring: Wiring, run: Run, bound: _Bounds) -> Floats:
     """Hot resistance of the wire in each size, slack included [ohm]."""
     row = []
-    for size, carries in zip(bound.options, bound.carries, strict=True):
-        hot = conductor_temperature(run.current, carries, wiring.around_k, int(wiring.insulation))
+    for size, most in zip(bound.options, bound.ampacities, strict=True):
+        hot = conductor_temperature(run.current, most, wiring.around_k, int(wiring.insulation))
         row.append(resistance(size, run.cut, min(hot, 523.15)))
     return np.array(row)
 
@@ -318,10 +318,10 @@ def _sized(wiring: Wiring, run: Run, bound: _Bounds, ohm: float, k: int) -> Size
         run, bound.options[k],
         None if bound.by_current is None else bound.options[bound.by_current],
         None if bound.by_fuse is None else bound.options[bound.by_fuse],
-        limit, bound.carries[k], bound.fuse,
-        conductor_temperature(run.current, bound.carries[k], wiring.around_k,
+        limit, bound.ampacities[k], bound.fuse,
+        conductor_temperature(run.current, bound.ampacities[k], wiring.around_k,
                               int(wiring.insulation)),
-        ohm, run.current * ohm, bound.crowd,
+        ohm, run.current * ohm, bound.bundled,
         short or k < max(asks),
     )  # fmt: skip
 

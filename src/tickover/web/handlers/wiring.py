@@ -21,10 +21,10 @@ from tickover.pages.drawing.one_line import one_line
 from tickover.pages.loom import LoomTestPage, loom_page, loom_test_page
 from tickover.pages.wiring import wiring_page
 from tickover.quantities import whole_number
-from tickover.tasks.wiring.balance import swap_words
 from tickover.tasks.wiring.continuity import TESTS
 from tickover.tasks.wiring.in_book import loom_described, wire_reading
 from tickover.tasks.wiring.made import INSULATION, remade
+from tickover.tasks.wiring.power import swap_words
 from tickover.tasks.wiring.sizing import size_loom
 from tickover.web.forms import Form
 from tickover.web.opened import Opened, draw, open_build

@@ -16,7 +16,7 @@ from tickover.errors import FileError, InputError
 from tickover.pages.record.wiring import wiring_part
 from tickover.plan.checks import check_states
 from tickover.plan.shopping import arrived_entry, shopping_list
-from tickover.tasks.wiring.continuity import WireRead, explain_loom, ohms
+from tickover.tasks.wiring.continuity import WireTest, explain_loom, ohms
 from tickover.tasks.wiring.from_csv import continuity_from_csv
 from tickover.tasks.wiring.in_book import FUSES, continuity_of, wire_reading
 from tickover.tasks.wiring.made import CONTINUITY, INSULATION
@@ -25,7 +25,7 @@ from tickover.tasks.wiring.sizing import size_loom
 ENGINE = load_engine_file(TWIN)
 SIZING = size_loom(ENGINE)
 RUNS = [wire.run for wire in SIZING.wires]
-GOOD = {run.number: WireRead(0.1, 1e9) for run in RUNS}
+GOOD = {run.number: WireTest(0.1, 1e9) for run in RUNS}
 
 
 def _through(name: str) -> list[str]:
@@ -40,7 +40,7 @@ def test_a_good_loom_needs_no_explanation() -> None:
 
 
 def test_a_plug_apart_is_named_before_its_wires() -> None:
-    found = explain_loom(ENGINE, SIZING, GOOD | {n: WireRead(1e9, 1e9) for n in _through("tail")})
+    found = explain_loom(ENGINE, SIZING, GOOD | {n: WireTest(1e9, 1e9) for n in _through("tail")})
     assert found.opens[0].kind == "apart"
     assert found.opens[0].name == "tail plug"
     assert set(found.opens[0].numbers) == set(_through("tail"))
@@ -48,43 +48,43 @@ def test_a_plug_apart_is_named_before_its_wires() -> None:
 
 def test_some_pins_of_a_plug_are_told_from_the_plug() -> None:
     some = _through("tail")[:4]
-    found = explain_loom(ENGINE, SIZING, GOOD | {n: WireRead(1e9, 1e9) for n in some})
+    found = explain_loom(ENGINE, SIZING, GOOD | {n: WireTest(1e9, 1e9) for n in some})
     assert found.opens[0].kind == "pins"
 
 
 def test_one_wire_alone_is_a_wire_alone() -> None:
-    found = explain_loom(ENGINE, SIZING, GOOD | {"9": WireRead(1e9, 1e9)})
+    found = explain_loom(ENGINE, SIZING, GOOD | {"9": WireTest(1e9, 1e9)})
     assert found.opens[0].name == "wire 9"
 
 
 def test_two_wires_to_one_switch_that_reach_earth_point_at_the_switch() -> None:
-    both = {"9": WireRead(0.1, 4.0), "10": WireRead(0.1, 4.0)}
+    both = {"9": WireTest(0.1, 4.0), "10": WireTest(0.1, 4.0)}
     found = explain_loom(ENGINE, SIZING, GOOD | both)
     assert found.shorts[0].name == "dip switch"
     assert found.opens == ()
 
 
 def test_two_faults_at_once_are_both_named() -> None:
-    bad = {n: WireRead(1e9, 1e9) for n in (*_through("tail"), *_through("left bar"))}
+    bad = {n: WireTest(1e9, 1e9) for n in (*_through("tail"), *_through("left bar"))}
     found = explain_loom(ENGINE, SIZING, GOOD | bad)
     assert {row.name for row in found.opens[:2]} == {"tail plug", "left bar plug"}
     assert found.opens[1].probability > 0.5
 
 
 def test_a_bad_crimp_is_worse_than_good_and_better_than_open() -> None:
-    found = explain_loom(ENGINE, SIZING, GOOD | {"9": WireRead(5.0, 1e9)})
+    found = explain_loom(ENGINE, SIZING, GOOD | {"9": WireTest(5.0, 1e9)})
     assert found.states[8] == "out"
 
 
 def test_a_wire_back_may_reach_earth() -> None:
     back = next(run for run in RUNS if run.side == "earth")
-    found = explain_loom(ENGINE, SIZING, GOOD | {back.number: WireRead(0.1, 0.1)})
+    found = explain_loom(ENGINE, SIZING, GOOD | {back.number: WireTest(0.1, 0.1)})
     assert set(found.states) == {"good"}
     assert found.shorts == ()
 
 
 def test_two_wires_with_a_path_between_them_are_both_wrong_and_their_plug_named() -> None:
-    pair = GOOD | {"11": WireRead(0.1, 1e9, ("16",))}
+    pair = GOOD | {"11": WireTest(0.1, 1e9, ("16",))}
     found = explain_loom(ENGINE, SIZING, pair)
     assert (found.states[10], found.states[15]) == ("out", "out")
     assert {row.name for row in found.shorts[:2]} == {"tail plug", "seat to tail"}
@@ -114,16 +114,16 @@ def test_what_no_meter_shows_is_told(typed: str) -> None:
 def test_a_table_is_read_and_its_slips_told_by_line() -> None:
     table = b"wire,end_to_end,to_earth\n1,0.2,open\n2,,open\n3,,touches 2\n"
     read = continuity_from_csv(SIZING, table, "r.csv")
-    assert read["1"] == WireRead(0.2, 1e9)
-    assert read["2"] == WireRead(None, 1e9)
-    assert read["3"] == WireRead(None, 1e9, ("2",))
+    assert read["1"] == WireTest(0.2, 1e9)
+    assert read["2"] == WireTest(None, 1e9)
+    assert read["3"] == WireTest(None, 1e9, ("2",))
     bad = b"wire,end_to_end,to_earth\n99,1,1\n1,lots,1\n1,1,1\n1,1,1\n"
     with pytest.raises(FileError) as told:
         continuity_from_csv(SIZING, bad, "r.csv")
     for words in ("line 2: There is no such wire", "line 3: ", "line 5: This wire stands"):
         assert words in str(told.value)
     with pytest.raises(InputError, match="no such wire"):
-        explain_loom(ENGINE, SIZING, {"99": WireRead(1.0, None)})
+        explain_loom(ENGINE, SIZING, {"99": WireTest(1.0, None)})
 
 
 def _state() -> State:

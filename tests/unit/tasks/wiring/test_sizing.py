@@ -10,7 +10,7 @@ from support_loom import TWIN, random_loom
 from tickover.engine import EngineFile, load_engine_file, parse_engine_file
 from tickover.physics.wire import resistance, size_named, sizes
 from tickover.physics.wire_current import ampacity, conductor_temperature
-from tickover.tasks.wiring.balance import balance, swap_words, swapped
+from tickover.tasks.wiring.power import power_balance, swap_words, swapped
 from tickover.tasks.wiring.problems import loom_problems
 from tickover.tasks.wiring.sizing import size_loom
 
@@ -53,11 +53,11 @@ def text_of(wiring: str = "", circuit: str = "", load: str = "", rest: str = "")
     return SMALL.format(wiring=wiring, circuit=circuit, load=load, rest=rest)
 
 
-def _drop(engine: EngineFile, run: object, size: object, crowd: int) -> float:
+def _drop(engine: EngineFile, run: object, size: object, bundled: int) -> float:
     """Volts lost on a wire of one size, worked out from the published pieces."""
     wiring = engine.wiring
     assert wiring is not None
-    carries = ampacity(size, wiring.around_k, int(wiring.insulation), crowd, wiring.bundling)  # type: ignore[arg-type]
+    carries = ampacity(size, wiring.around_k, int(wiring.insulation), bundled, wiring.bundling)  # type: ignore[arg-type]
     hot = conductor_temperature(run.current, carries, wiring.around_k, int(wiring.insulation))  # type: ignore[attr-defined]
     return run.current * resistance(size, run.cut, min(hot, 523.15))  # type: ignore[attr-defined,arg-type]
 
@@ -73,7 +73,7 @@ def test_no_choice_tried_out_of_all_holds_less_copper(seed: int) -> None:
         for w in sizing.wires
     ]  # fmt: skip
     assert all(load.met for load in sizing.loads)  # as these seeds are chosen
-    volts = [[_drop(engine, w.run, s, w.crowd) for s in options] for w in sizing.wires]
+    volts = [[_drop(engine, w.run, s, w.bundled) for s in options] for w in sizing.wires]
     best = min(
         sum(options[k].area * w.run.cut for k, w in zip(choice, sizing.wires, strict=True))
         for choice in product(*(range(a, min(a + 4, len(options))) for a in asked))
@@ -106,7 +106,7 @@ def test_a_tight_drop_decides_and_says_so() -> None:
 def test_the_way_back_carries_the_fuse_too() -> None:
     sizing = size_loom(small(circuit='fuse = "10 A"'))
     back = next(w for w in sizing.wires if w.run.side == "earth")
-    assert back.carries >= 10.0
+    assert back.ampacity >= 10.0
 
 
 def test_a_shared_way_back_carries_the_greatest_of_its_fuses() -> None:
@@ -126,7 +126,7 @@ at = "tail"
     sizing = size_loom(small('earth = ["stud", "battery"]', 'fuse = "10 A"', rest=second))
     shared = next(w for w in sizing.wires if w.run.start == "stud")
     assert shared.fuse == 15.0
-    assert shared.carries >= 15.0
+    assert shared.ampacity >= 15.0
     own = next(w for w in sizing.wires if w.run.start == "tail" and w.run.side == "earth")
     assert own.fuse == 10.0
 
@@ -188,7 +188,7 @@ def test_balance_by_hand() -> None:
     """5 A for half a ride against 4 A and 10 A; 0.5 x 10 Ah over 5 A is one hour."""
     engine = small('generator_idle = "4 A"\ngenerator_road = "10 A"',
                    load='duty = "50 %"\nengine_off = true')  # fmt: skip
-    found = balance(engine)
+    found = power_balance(engine)
     assert found.riding == pytest.approx(2.5)
     assert (found.left_idle, found.left_road) == (pytest.approx(1.5), pytest.approx(7.5))
     assert found.reserve_h == pytest.approx(1.0)

@@ -14,7 +14,7 @@ from tickover.tasks.wiring.sizing import fuses_of, size_loom
 
 
 @dataclass(frozen=True, slots=True)
-class Balance:
+class PowerBalance:
     """What is taken and what is given [A]; the reserve [h].
 
     `riding` counts each load by its share of a ride, `most` everything at once, `standing` what
@@ -46,15 +46,15 @@ class Swapped:
 
     lamps: tuple[tuple[str, float, float], ...]
     """Name, power before, power after [W]"""
-    before: Balance
-    after: Balance
+    before: PowerBalance
+    after: PowerBalance
     fuses: tuple[tuple[str, float | None, float | None], ...]
     """Circuit, fuse before and after, where they differ [A]"""
     thinner: int
     """Wires that would be thinner in a new loom."""
 
 
-def balance(engine: EngineFile) -> Balance:
+def power_balance(engine: EngineFile) -> PowerBalance:
     """Loads against charging output and battery.
 
     Parameters
@@ -63,7 +63,7 @@ def balance(engine: EngineFile) -> Balance:
 
     Returns
     -------
-    Balance
+    PowerBalance
 
     Notes
     -----
@@ -84,7 +84,7 @@ def balance(engine: EngineFile) -> Balance:
     if wiring is not None and battery is not None and battery.capacity_ah and standing > 0.0:
         reserve = battery.capacity_ah * wiring.reserve / standing
     idle, road = _output(engine)
-    return Balance(riding, most_at_once(taking, volts), standing, idle, road, reserve, volts)
+    return PowerBalance(riding, most_at_once(taking, volts), standing, idle, road, reserve, volts)
 
 
 def _output(engine: EngineFile) -> tuple[float | None, float | None]:
@@ -171,7 +171,7 @@ def swapped(engine: EngineFile, powers: Mapping[str, float] | None = None) -> Sw
     free = {c.name for c in engine.circuits if c.fuse_a is None}
     old, new = size_loom(engine), size_loom(other)
     return Swapped(
-        tuple(rows), balance(engine), balance(other),
+        tuple(rows), power_balance(engine), power_balance(other),
         tuple((name, fuse, after[name]) for name, fuse in before.items()
               if name in free and after[name] != fuse),
         sum(b.size.area < a.size.area for a, b in zip(old.wires, new.wires, strict=True)),
