@@ -20,13 +20,20 @@ Floats = NDArray[np.float64]
 LARGEST_LOG = 300_000_000
 """Bytes; ten hours at 50 Hz with eight columns are about 100 million."""
 
+_DELIMITERS = (";", "\t", ",")
+_HEADER_LINES = 30
+
+_SLOWEST_RPM, _FASTEST_RPM = 300.0, 20000.0
+_RICHEST, _LEANEST = 0.5, 1.6
+"""What the middle of a log may hold; beyond it another column was taken."""
+
 NEEDED = ("time", "speed", "opening", "lambda")
 
 _USUAL: Mapping[str, tuple[str, ...]] = {
-    "time": ("time", "t", "seconds", "time (s)", "time [s]", "timestamp"),
+    "time": ("time", "t", "s", "sec", "seconds", "time (s)", "time [s]", "timestamp"),
     "speed": ("speed", "rpm", "engine speed", "n", "engine rpm"),
-    "opening": ("opening", "throttle", "tps", "throttle position", "throttle (%)"),
-    "lambda": ("lambda", "o2", "afr", "a/f", "air fuel ratio", "lambda 1"),
+    "opening": ("opening", "throttle", "tps", "throttle position", "throttle (%)", "thr"),
+    "lambda": ("lambda", "lam", "l", "\u03bb", "o2", "afr", "a/f", "air fuel ratio", "lambda 1"),
 }
 
 
@@ -93,9 +100,9 @@ def read_log(
             where=name,
         )
     raw = raw.removeprefix(b"\xef\xbb\xbf")
-    header, body = _header(raw, name)
+    header, body = _header(raw, columns or {}, name)
     delimiter = _delimiter(header, name)
-    places = _places(header.split(delimiter), columns or {}, name)
+    places = _places(_cells(header), columns or {}, name)
     comma = delimiter != "," and _has_decimal_commas(body[:4000])
     order = sorted(range(4), key=lambda k: places[k])
     from tickover.tasks.mixture.logscan import scan
@@ -119,16 +126,33 @@ def read_log(
     return _sensible(table, int(skipped), name, stoichiometric_ratio)
 
 
-def _header(raw: bytes, name: str) -> tuple[str, bytes]:
+def _header(raw: bytes, columns: Mapping[str, str], name: str) -> tuple[str, bytes]:
+    """The line with the names of the columns, and everything below it.
+
+    First choice is a line in which all four names stand, however short they are ('t;n;TPS;l').
+    Otherwise it is the first line of words above a line of as many numbers: its names are not
+    guessed at, the message about the missing one asks for them.
+    """
+    lines = []
     start = 0
-    for _ in range(30):
+    for _ in range(_HEADER_LINES):
         end = raw.find(b"\n", start)
         if end < 0:
             break
-        line = raw[start:end].decode("latin-1").strip()
-        if sum(c.isalpha() for c in line) > 5 and any(d in line for d in ",;\t"):
-            return line, raw[end + 1 :]
+        lines.append((_text(raw[start:end]), end + 1))
         start = end + 1
+    for line, after in lines:
+        if all(_place(_cells(line), need, columns) is not None for need in NEEDED):
+            return line, raw[after:]
+    for k, (line, after) in enumerate(lines):
+        cells = _cells(line)
+        below = [_cells(other) for other, _ in lines[k + 1 : k + 4]]
+        if _names(cells) and any(_numbers(row) for row in below if len(row) == len(cells)):
+            return line, raw[after:]
+    for line, after in lines:
+        # Nothing but text: the words are taken for names, and the message says what is missing.
+        if _names(_cells(line)):
+            return line, raw[after:]
     raise FileError(
         "The log has no header line",
         allowed="names of columns in the first lines",
@@ -137,39 +161,73 @@ def _header(raw: bytes, name: str) -> tuple[str, bytes]:
     )
 
 
+def _text(line: bytes) -> str:
+    try:
+        return line.decode("utf-8").strip()
+    except UnicodeDecodeError:
+        return line.decode("latin-1").strip()
+
+
+def _cells(line: str) -> list[str]:
+    best = max(_DELIMITERS, key=line.count)
+    return [cell.strip().strip('"').strip().lower() for cell in line.split(best)]
+
+
+def _names(cells: list[str]) -> bool:
+    """Whether these could be names of columns: two or more, letters, and no number among them."""
+    lettered = any(c.isalpha() for cell in cells for c in cell)
+    return len(cells) > 1 and lettered and not any(_is_number(cell) for cell in cells)
+
+
+def _numbers(cells: list[str]) -> bool:
+    """Whether this is a row of the log: numbers, and gaps between them."""
+    filled = [cell for cell in cells if cell]
+    return bool(filled) and all(_is_number(cell) for cell in filled)
+
+
+def _is_number(cell: str) -> bool:
+    try:
+        float(cell.replace(",", "."))
+    except ValueError:
+        return False
+    return True
+
+
 def _delimiter(header: str, name: str) -> str:
-    counts = {d: header.count(d) for d in (";", "\t", ",")}
-    best = max(counts, key=lambda d: counts[d])
-    if counts[best] < 3:
+    best = max(_DELIMITERS, key=header.count)
+    if header.count(best) < 3:
         raise FileError(
             "The log has fewer than four columns",
             given=header,
             allowed="columns parted by comma, semicolon or tab",
-            instead="time, speed, opening and lambda at least",
+            instead="time, speed, opening and lambda logged together: a mixture says nothing "
+            "without the opening and the speed it was read at",
             where=name,
         )
     return best
 
 
+def _place(cells: list[str], need: str, columns: Mapping[str, str]) -> int | None:
+    wanted = (columns[need].strip().lower(),) if need in columns else _USUAL[need]
+    here = [i for i, cell in enumerate(cells) if cell in wanted]
+    if not here:
+        here = [i for i, c in enumerate(cells) if c.split("(")[0].split("[")[0].strip() in wanted]
+    return here[0] if here else None
+
+
 def _places(cells: list[str], columns: Mapping[str, str], name: str) -> list[int]:
-    plain = [cell.strip().strip('"').lower() for cell in cells]
     places = []
     for need in NEEDED:
-        wanted = (columns[need].strip().lower(),) if need in columns else _USUAL[need]
-        here = [i for i, cell in enumerate(plain) if cell in wanted]
-        if not here:
-            here = [
-                i for i, c in enumerate(plain) if c.split("(")[0].split("[")[0].strip() in wanted
-            ]
-        if not here:
+        place = _place(cells, need, columns)
+        if place is None:
             raise FileError(
                 f"The log has no column for {need}",
-                given=", ".join(plain),
+                given=", ".join(cells),
                 allowed="any column you name",
-                instead=f"which column holds {need}, such as {need}={plain[0]}",
+                instead=f"which column holds {need}, such as {need}={cells[0]}",
                 where=name,
             )
-        places.append(here[0])
+        places.append(place)
     return places
 
 
@@ -209,4 +267,24 @@ def _sensible(table: Floats, skipped: int, name: str, ratio: float) -> Log:
     middle = float(np.nanmedian(lam)) if np.isfinite(lam).any() else 1.0
     if middle > 5.0:
         lam = lam / ratio
+        middle /= ratio
+    # All but the fastest twentieth: a spike of the pickup is no reason to refuse a ride.
+    fastest = float(np.nanquantile(speed, 0.95)) if np.isfinite(speed).any() else _SLOWEST_RPM
+    if not _SLOWEST_RPM <= fastest <= _FASTEST_RPM:
+        raise FileError(
+            "The column for speed holds no engine speed",
+            given=f"{fastest:g} and less",
+            allowed=f"{_SLOWEST_RPM:g} to {_FASTEST_RPM:g} rpm",
+            instead="which column holds the engine's rpm, such as speed=RPM",
+            where=name,
+        )
+    if not _RICHEST <= middle <= _LEANEST:
+        raise FileError(
+            "The column for lambda holds no mixture",
+            given=f"{middle:g} in the middle",
+            allowed=f"lambda {_RICHEST:g} to {_LEANEST:g}, or an air/fuel ratio",
+            instead="which column holds lambda or air/fuel, such as lambda=AFR; volts of a sensor "
+            "are no mixture",
+            where=name,
+        )
     return Log(time, speed, np.clip(opening, 0.0, 1.0), lam, skipped)

@@ -95,6 +95,55 @@ def test_columns_are_found_by_the_names_the_user_gives():
     assert read_log(raw, "log", names).speed_rpm[5] == 3005.0
 
 
+@pytest.mark.parametrize(
+    "header",
+    [
+        "t;n;thr;l",
+        "s;n;TPS;o2",
+        "t;n;TPS;AFR",
+        "T;N;TPS;\u03bb",
+        "l;thr;n;t",
+        "run 7;2 Nov;a;b\nt;n;thr;l",
+    ],
+)
+def test_short_names_are_names_too(header):
+    time, speed, opening, lam, _ = ride(20.0)
+    rows = csv_of(time, speed, opening, lam, ";", unit_row=False).split(b"\n")[1:]
+    if header.startswith("l;"):
+        rows = [b";".join(reversed(row.split(b";"))) for row in rows]
+    found = read_log(header.encode() + b"\n" + b"\n".join(rows), "log")
+    assert np.allclose(found.speed_rpm, speed, atol=0.06)
+    assert np.allclose(found.lam, lam, atol=6e-5)
+
+
+def test_short_names_nobody_knows_are_asked_for_and_not_guessed():
+    time, speed, opening, lam, _ = ride(20.0)
+    raw = csv_of(time, speed, opening, lam, ";").replace(b"Time (s);RPM;TPS;Lambda", b"a;b;c;d")
+    with pytest.raises(FileError, match=r"no column for time.*time=a"):
+        read_log(raw, "log")
+    names = {"time": "A", "speed": "b", "opening": "c", "lambda": "d"}
+    assert np.allclose(read_log(raw, "log", names).lam, lam, atol=6e-5)
+
+
+@pytest.mark.parametrize("header", ["t;AFR", "s,l"])
+def test_two_columns_say_what_else_has_to_be_logged(header):
+    sep = "," if "," in header else ";"
+    rows = "\n".join(f"{k / 50:.2f}{sep}0.{850 + k % 40}" for k in range(60))
+    with pytest.raises(FileError, match=r"fewer than four columns.*opening and the speed"):
+        read_log(f"{header}\n{rows}\n".encode(), "log")
+
+
+def test_a_column_of_another_kind_is_not_taken_for_speed_or_mixture():
+    time, speed, opening, lam, _ = ride(20.0)
+    with pytest.raises(FileError, match=r"no engine speed.*speed=RPM"):
+        read_log(csv_of(time, speed / 70.0, opening, lam), "km/h under speed")
+    with pytest.raises(FileError, match=r"no mixture.*volts"):
+        read_log(csv_of(time, speed, opening, lam - 0.55), "volts")
+    spiky = speed.copy()
+    spiky[50] = 65535.0
+    assert read_log(csv_of(time, spiky, opening, lam), "one spike").time.size == time.size
+
+
 def test_air_fuel_ratios_are_turned_into_lambda_by_the_meter_s_scale():
     time, speed, opening, lam, _ = ride(30.0)
     found = read_log(csv_of(time, speed, opening, lam * 14.7), "x", stoichiometric_ratio=14.7)
