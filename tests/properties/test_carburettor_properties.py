@@ -85,7 +85,10 @@ def test_what_the_model_misses_has_a_valid_covariance(points, size):
     t = np.array([p[0] for p in points])
     n = np.array([p[1] for p in points])
     rounds = np.arange(t.size) % 3
-    k = covariance(Discrepancy(size=size, anew=0.1), t, n, rounds, t, n, rounds)
+    k = covariance(
+        Discrepancy(size=size, size_high=0.6 * size, anew=0.1), t, n, rounds, t, n, rounds
+    )
     assert np.allclose(k, k.T)
-    assert np.allclose(np.diag(k), size**2)
+    here = np.interp(np.sqrt(t), [0.5, np.sqrt(0.5)], [size, 0.6 * size])
+    assert np.allclose(np.diag(k), here**2)
     assert np.linalg.eigvalsh(k).min() > -1e-9

@@ -21,8 +21,9 @@ class Discrepancy:
 
     Parameters
     ----------
-    size : float
-        Standard deviation of ln lambda [-]
+    size, size_high : float
+        Standard deviation of ln lambda up to a quarter open, and from half throttle on, where one
+        jet feeds the engine and less can be missed [-]
     reach_opening : float
         Over which it stays alike, in sqrt(opening) [-]
     reach_speed : float
@@ -31,10 +32,11 @@ class Discrepancy:
         Share of the variance that is drawn anew when jets are changed [-]
     """
 
-    size: float = 0.09
-    reach_opening: float = 0.22
-    reach_speed: float = 3500.0
-    anew: float = 0.06
+    size: float = 0.11
+    size_high: float = 0.05
+    reach_opening: float = 0.2
+    reach_speed: float = 3000.0
+    anew: float = 0.02
 
 
 def covariance(
@@ -61,8 +63,28 @@ def covariance(
     array, shape (n, m)
         [-]
     """
+    alike = correlation(model, openings, speeds_rpm, other_openings, other_speeds_rpm)
+    same = rounds[:, None] == other_rounds[None, :]
+    sizes = np.outer(_size_at(model, openings), _size_at(model, other_openings))
+    return sizes * alike * np.where(same, 1.0, 1.0 - model.anew)
+
+
+def correlation(
+    model: Discrepancy,
+    openings: Floats,
+    speeds_rpm: Floats,
+    other_openings: Floats,
+    other_speeds_rpm: Floats,
+) -> Floats:
+    """How alike what is missed is at two sets of points, jets and size aside, shape (n, m) [-]."""
     a = (np.sqrt(openings)[:, None] - np.sqrt(other_openings)[None, :]) / model.reach_opening
     b = (speeds_rpm[:, None] - other_speeds_rpm[None, :]) / model.reach_speed
-    smooth = np.exp(-0.5 * (a * a + b * b))
-    same = rounds[:, None] == other_rounds[None, :]
-    return model.size**2 * smooth * np.where(same, 1.0, 1.0 - model.anew)
+    out: Floats = np.exp(-0.5 * (a * a + b * b))
+    return out
+
+
+def _size_at(model: Discrepancy, openings: Floats) -> Floats:
+    """Standard deviation at openings, straight in sqrt(opening) from a quarter to a half."""
+    across = np.clip((np.sqrt(openings) - 0.5) / (np.sqrt(0.5) - 0.5), 0.0, 1.0)
+    out: Floats = model.size + (model.size_high - model.size) * across
+    return out

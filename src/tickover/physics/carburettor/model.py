@@ -219,7 +219,13 @@ def fuel_flows(at: Points, setting: Setting, factors: Floats) -> Floats:
     return out
 
 
-def anchor(at: Points, setting: Setting, wanted_ln_lambda: Floats, spread: float = 0.5) -> Floats:
+def anchor(
+    at: Points,
+    setting: Setting,
+    wanted_ln_lambda: Floats,
+    spread: float = 0.5,
+    miss_size: float = 0.03,
+) -> Floats:
     """Factors with which a set-up known to be right comes out right.
 
     Parameters
@@ -233,6 +239,9 @@ def anchor(at: Points, setting: Setting, wanted_ln_lambda: Floats, spread: float
     spread : float
         How far a factor may wander before the fit prefers to miss a point (ln, standard
         deviation) [-]
+    miss_size : float
+        How far off the mixture may have been (ln lambda, standard deviation): 3 % for a set-up
+        that was seen to be right [-]
 
     Returns
     -------
@@ -241,10 +250,9 @@ def anchor(at: Points, setting: Setting, wanted_ln_lambda: Floats, spread: float
 
     Notes
     -----
-    Least squares with a ridge, by damped Gauss-Newton steps; 3 % is counted as one miss.
+    Least squares with a ridge, by damped Gauss-Newton steps.
     """
     factors = np.zeros(4)
-    miss_size = 0.03
     best = np.inf
     damping = 1e-3
     slopes = ln_lambda_slopes(at, setting, factors)

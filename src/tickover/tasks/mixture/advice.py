@@ -22,7 +22,7 @@ from tickover.tasks.mixture.adjusters import MARKS, Influence, influence
 from tickover.tasks.mixture.choosing import Searched, search
 from tickover.tasks.mixture.drawer import Drawer
 from tickover.tasks.mixture.likelihood import probability_below
-from tickover.tasks.mixture.posterior import Posterior, Prior, Round, fit, predict
+from tickover.tasks.mixture.posterior import Posterior, Prior, Round, fit, predict, start_from
 from tickover.tasks.mixture.readings import Reading, road_speed_rpm
 from tickover.tasks.mixture.scoring import Taste
 from tickover.tasks.mixture.stops import Stop, stop_in
@@ -338,7 +338,7 @@ def _start(
 ) -> tuple[Floats, list[Round]]:  # fmt: skip
     first, air = known_good or (rounds[0].setting, rounds[0].air)
     road = _road_points(machine, air)
-    anchor = model.anchor(road, first, np.log(target.at(road.openings)))
+    anchor = start_from(road, first, target, known_good is not None)
     before = [] if known_good is None else [known_good_round(first, air, target, machine)]
     return anchor, [*before, *rounds]
 

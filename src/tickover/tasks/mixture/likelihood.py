@@ -15,6 +15,10 @@ from tickover.tasks.mixture.target import Target
 
 Floats = NDArray[np.float64]
 
+RICHEST, LEANEST = 0.60, 1.40
+"""Lambda beyond which a spark lights nothing steadily: an engine that ran rich or lean was not
+beyond them (common practice, no source) [-]"""
+
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
@@ -66,9 +70,9 @@ def evidence_of(
             raise InputError("A reading with neither lambda nor word", where=reading.where)
         noise[i] = word_noise / math.sqrt(reading.sign.weight)
         if reading.sign.verdict == "rich":
-            high[i] = wanted[i] - word_edge
+            low[i], high[i] = math.log(RICHEST), wanted[i] - word_edge
         elif reading.sign.verdict == "lean":
-            low[i] = wanted[i] + word_edge
+            low[i], high[i] = wanted[i] + word_edge, math.log(LEANEST)
         else:
             low[i], high[i] = wanted[i] - word_edge, wanted[i] + word_edge
     return Evidence(value, spread, is_number, low, high, noise)

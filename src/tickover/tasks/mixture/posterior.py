@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 
 from tickover.errors import InputError
 from tickover.physics.carburettor import model
-from tickover.physics.carburettor.discrepancy import Discrepancy, covariance
+from tickover.physics.carburettor.discrepancy import Discrepancy, correlation, covariance
 from tickover.physics.carburettor.model import Points
 from tickover.physics.carburettor.parts import Air, Breathing, Carburettor, Setting
+from tickover.tasks.mixture.bounds import Believed, match_moments
 from tickover.tasks.mixture.likelihood import cost, evidence_of, gradient_of
 from tickover.tasks.mixture.readings import Reading, check_together
 from tickover.tasks.mixture.target import Target
@@ -26,6 +27,11 @@ Floats = NDArray[np.float64]
 
 _UNKNOWN = -1
 """Round number of jets not fitted yet."""
+
+
+_UNPROVEN = 0.20
+"""How far off jets may be that nobody has shown to be right: what a hundred invented machines with
+jets at random were off by before any advice (ln lambda, standard deviation) [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +54,8 @@ class Prior:
     discrepancy : Discrepancy
     sensor_offset : float
         Standard deviation of an offset common to all numbers of one sensor [-]
+    word_offset : float
+        The same for all words: one eye calls rich what another calls right [-]
     change : float
         How far the model may be wrong about the effect of each adjuster, as a share of it [-]
     word_edge, word_noise : float
@@ -58,6 +66,7 @@ class Prior:
     spread: tuple[float, float, float, float] = (0.35, 0.30, 0.30, 0.30)
     discrepancy: Discrepancy = field(default_factory=Discrepancy)
     sensor_offset: float = 0.015
+    word_offset: float = 0.03
     change: float = 0.25
     word_edge: float = 0.055
     word_noise: float = 0.05
@@ -163,6 +172,7 @@ def fit(
     k += _of_changes(used, at, anchor, beliefs, number)
     measured = data.is_number.astype(float)
     k += beliefs.sensor_offset**2 * np.outer(measured, measured)
+    k += beliefs.word_offset**2 * np.outer(1.0 - measured, 1.0 - measured)
     root = np.asarray(np.linalg.cholesky(k + 1e-8 * np.eye(len(readings))), dtype=np.float64)
     spread = np.array(beliefs.spread)
 
@@ -204,15 +214,32 @@ def fit(
             damping = max(damping * 10.0, 1e-3)
             if damping > 1e8:
                 break
-    _, weight = gradient_of(data, now[:, 0] + root @ u)
-    jacobian = np.hstack([now[:, 1:], root])
-    curvature = jacobian.T @ (weight[:, None] * jacobian)
-    curvature[np.arange(4), np.arange(4)] += 1.0 / spread**2
-    curvature[np.arange(4, n + 4), np.arange(4, n + 4)] += 1.0
+    if data.is_number.all():
+        _, weight = gradient_of(data, now[:, 0] + root @ u)
+        jacobian = np.hstack([now[:, 1:], root])
+        curvature = jacobian.T @ (weight[:, None] * jacobian)
+        curvature[np.arange(4), np.arange(4)] += 1.0 / spread**2
+        curvature[np.arange(4, n + 4), np.arange(4, n + 4)] += 1.0
+        believed = Believed(
+            np.concatenate([theta, u]), np.asarray(np.linalg.inv(curvature), dtype=np.float64)
+        )
+    else:
+
+        def line(x: Floats) -> tuple[Floats, Floats]:
+            there = slopes(x[:4])
+            return there[:, 0] + root @ x[4:], np.hstack([there[:, 1:], root])
+
+        believed = match_moments(
+            data,
+            line,
+            np.concatenate([anchor, np.zeros(n)]),
+            np.concatenate([1.0 / spread**2, np.ones(n)]),
+            np.concatenate([theta, u]),
+        )
     return Posterior(
-        factors=theta,
-        whitened=u,
-        covariance=np.asarray(np.linalg.inv(curvature), dtype=np.float64),
+        factors=believed.mean[:4],
+        whitened=believed.mean[4:],
+        covariance=believed.covariance,
         openings=openings,
         speeds_rpm=speeds,
         rounds=number,
@@ -221,6 +248,29 @@ def fit(
         prior=beliefs,
         steps=steps,
     )
+
+
+def start_from(at: Points, setting: Setting, target: Target, known_good: bool) -> Floats:
+    """Prior mean of the ln-factors, from the first set-up there was.
+
+    Parameters
+    ----------
+    at : Points
+        Along the road line, in the air of that set-up.
+    setting : Setting
+    target : Target
+    known_good : bool
+        Whether it was seen to run right, or is only what happened to be in.
+
+    Returns
+    -------
+    array, shape (4,)
+        [-]
+    """
+    wanted = np.log(target.at(at.openings))
+    if known_good:
+        return model.anchor(at, setting, wanted)
+    return model.anchor(at, setting, wanted, miss_size=_UNPROVEN)
 
 
 def _of_changes(
@@ -241,7 +291,7 @@ def _of_changes(
     each = np.concatenate(parts, axis=1)
     openings = np.concatenate([points.openings for points in at])
     speeds = np.concatenate([points.speeds_rpm for points in at])
-    alike = _alike(prior.discrepancy, openings, speeds)
+    alike = correlation(prior.discrepancy, openings, speeds, openings, speeds)
     same = number[:, None] == number[None, :]
     return np.where(same, prior.change**2 * alike * (each.T @ each), 0.0)
 
@@ -278,12 +328,6 @@ def _one_by_one(before: Setting, after: Setting) -> tuple[Setting, ...]:
         before.with_(needle=after.needle, clip=after.clip),
         before.with_(main_jet=after.main_jet),
     )
-
-
-def _alike(shape: Discrepancy, openings: Floats, speeds: Floats) -> Floats:
-    """Correlation of what the model misses between points, jets aside, shape (n, n)."""
-    zero = np.zeros(openings.size, dtype=np.int64)
-    return covariance(shape, openings, speeds, zero, openings, speeds, zero) / shape.size**2
 
 
 @dataclass(frozen=True, slots=True)
@@ -346,6 +390,8 @@ def predict(
     covariance_ = jacobian @ posterior.covariance @ jacobian.T + carried.left
     if setting not in posterior.settings:
         each = effects(at, posterior.settings[-1], setting, posterior.factors)
-        alike = _alike(posterior.prior.discrepancy, at.openings, at.speeds_rpm)
+        alike = correlation(
+            posterior.prior.discrepancy, at.openings, at.speeds_rpm, at.openings, at.speeds_rpm
+        )
         covariance_ = covariance_ + posterior.prior.change**2 * alike * (each.T @ each)
     return Prediction(mean=slopes[:, 0] + carried.mean, covariance=covariance_)

@@ -93,7 +93,7 @@ def test_the_setting_found_is_the_best_of_all_by_the_full_score():
 
 
 def test_closed_form_loss_is_what_draws_from_the_posterior_give():
-    taste = replace(Taste(), minute=0.0, money=0.0)
+    taste = replace(Taste(), minute=0.0, money=0.0, chance_weight=0.0)
     carried = transfer(POST, AT, None)
     choice = score(POST, AT, SMALL, FITTED, [FITTED.with_(main_jet=SMALL.mains[2].bore)], TARGET,
                    taste, carried)[0]  # fmt: skip
