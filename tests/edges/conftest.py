@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import re
-import threading
-import time
+import shutil
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass
@@ -14,17 +13,20 @@ from typing import Any
 
 import httpx
 import pytest
-import uvicorn
 from anyio.from_thread import start_blocking_portal
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from support_web import Serving
 
 from tickover.book.store import Store
 from tickover.demo import open_demo
 from tickover.pages.building import valves_page_of
 from tickover.web.app import create_app
-from tickover.web.serve import address, bind
 
-CHROMIUM = "/usr/bin/chromium"
+NAMES = ("chromium", "chromium-browser", "google-chrome")
+CHROMIUM = next(filter(None, map(shutil.which, NAMES)), NAMES[0])
+PATIENCE_MS = 60_000
+"""For each step of a page test: a loaded machine is slow, not wrong. Nothing waits this long
+unless it fails."""
 CHROMIUM_ARGUMENTS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -127,20 +129,9 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
         # the first sums load and compile the numerics: not what these tests wait for
         demo = store.build(open_demo(store))
         valves_page_of(demo, store.state(demo.id))
-        sock = bind("127.0.0.1", 0)
-        config = uvicorn.Config(create_app(store, clock=clock), log_level="warning", lifespan="off")
-        server = uvicorn.Server(config)
-        thread = threading.Thread(target=server.run, kwargs={"sockets": [sock]}, daemon=True)
-        thread.start()
-        for _ in range(200):
-            if server.started:
-                break
-            time.sleep(0.02)
-        assert server.started, "the server did not start within 4 s"
-        yield Site(address(sock), store, clock)
-        server.should_exit = True
-        thread.join(timeout=10)
-        assert not thread.is_alive(), "the server did not stop within 10 s"
+        served = Serving(create_app(store, clock=clock))
+        yield Site(served.url, store, clock)
+        served.stop()
 
 
 @pytest.fixture
@@ -152,9 +143,13 @@ def client(client_for: Callable[..., Client], site: Site) -> Client:
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """One headless Chromium for the session."""
+    expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(
-            executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS, headless=True
+            executable_path=CHROMIUM,
+            args=CHROMIUM_ARGUMENTS,
+            headless=True,
+            timeout=2 * PATIENCE_MS,
         )
         yield browser
         browser.close()
@@ -191,7 +186,7 @@ def open_page(browser: Browser, site: Site) -> Iterator[Callable[..., Watched]]:
 
     def open_it(path: str = "/", *, width: int = 390, **context: Any) -> Watched:
         made = browser.new_context(viewport={"width": width, "height": 800}, **context)
-        made.set_default_timeout(20_000)  # a loaded machine is slow, not wrong
+        made.set_default_timeout(PATIENCE_MS)
         contexts.append(made)
         page = made.new_page()
         watched = Watched(page, [], [])
@@ -208,7 +203,6 @@ def open_page(browser: Browser, site: Site) -> Iterator[Callable[..., Watched]]:
         seen.append(watched)
         return watched
 
-    expect.set_options(timeout=20_000)
     yield open_it
     for context in contexts:
         context.close()

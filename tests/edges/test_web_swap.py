@@ -53,7 +53,7 @@ def test_a_page_that_draws_itself_anew_stays_where_the_eyes_are(
     page = open_page(f"/builds/{triple}", width=390).page
     page.evaluate("window.scrollTo(0, 900)")
     site.store.append(triple, LooseEndOpened("seat off"), at=site.clock(), by="terminal")
-    page.get_by_role("button", name="Back in place: seat off").wait_for(timeout=8_000)
+    page.get_by_role("button", name="Back in place: seat off").wait_for()
     assert abs(page.evaluate("scrollY") - 900) < 250  # [px] the loose end on top of the page
 
 
@@ -65,7 +65,7 @@ def test_the_next_check_comes_with_its_name_in_sight(
     page.get_by_role("button", name="Keep reading").click()
     page.get_by_text("In the book: earths").wait_for()
     heading = page.get_by_role("heading", level=1)
-    assert heading.inner_text() != "Earths"
+    expect(heading).not_to_have_text("Earths", use_inner_text=True)
     expect(heading).to_be_in_viewport()
     expect(page.locator(FOCUS_INSIDE)).to_have_count(1)
 
@@ -87,7 +87,7 @@ def test_a_refused_form_has_the_cursor_in_the_field_at_fault_as_soon_as_it_is_dr
     page.get_by_role("button", name="Put it on the list").click()
     page.wait_for_function("window.cursorAt !== undefined")
     assert page.evaluate("window.cursorAt") == "count"
-    assert page.locator("[aria-invalid=true]").count() == 1
+    expect(page.locator("[aria-invalid=true]")).to_have_count(1)
     page.keyboard.type("2")
     page.keyboard.press("Enter")
     expect(page.get_by_label("price of one")).to_be_focused()

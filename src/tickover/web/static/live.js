@@ -29,19 +29,38 @@
       Array.from(card().querySelectorAll("input, select, textarea")).some(changed)
     );
   }
-  function redraw() {
+  function here() {
+    return location.pathname + location.search;
+  }
+  function sends() {
+    return document.querySelector("form.htmx-request");
+  }
+  let drawing = null; // which page was asked for, and how many entries are new to it
+  async function redraw(unasked) {
     news.hidden = true;
-    window.htmx.ajax("GET", location.pathname + location.search, {
-      target: "#card", select: "#card", swap: "outerHTML show:none",
+    drawing = { page: here(), unasked: unasked };
+    await window.htmx.ajax("GET", drawing.page, {
+      source: news, target: "#card", select: "#card", swap: "outerHTML show:none",
     });
   }
+  // The answer takes as long as the line does. What somebody began meanwhile is not taken away, and
+  // a page that was left meanwhile does not come back.
+  news.addEventListener("htmx:beforeOnLoad", function (event) {
+    if (drawing.page !== here() || sends()) event.preventDefault();
+    else if (drawing.unasked && inUse()) {
+      event.preventDefault();
+      tell(drawing.unasked);
+    }
+  });
   function tell(count) {
     news.textContent = (count === 1 ? "One new entry" : count + " new entries") + " in the book. ";
     const look = document.createElement("button");
     look.type = "button";
     look.className = "second slim";
     look.textContent = "Draw this page anew";
-    look.addEventListener("click", redraw);
+    look.addEventListener("click", function () {
+      redraw(0).catch(function () { news.hidden = false; }); // no connection: it can be pressed again
+    });
     news.append(look);
     news.hidden = false;
   }
@@ -57,8 +76,9 @@
       const last = answer.ok ? (await answer.json()).last : 0;
       const seen = Number(card().dataset.last);
       if (card().dataset.live !== where || last <= seen) news.hidden = true;
+      else if (sends()) return; // its answer brings the page as it is then
       else if (inUse()) tell(last - seen);
-      else redraw();
+      else await redraw(last - seen);
     } catch (gone) {
       // no connection: the next look tells; what is typed goes to the outbox
     } finally {
