@@ -6,11 +6,13 @@ import getpass
 import glob
 import os
 import shutil
-import socket
 import subprocess
-import time
 from dataclasses import dataclass
 from pathlib import Path
+
+from support_web import own_port
+
+PATIENCE_S = 300  # a busy machine is slow, not wrong
 
 
 def programs() -> Path | None:
@@ -34,7 +36,7 @@ class Server:
         # the server refuses to run as root; Debian's package makes a user for it
         who = {"user": "postgres"} if os.geteuid() == 0 else {}
         subprocess.run(
-            command, check=True, capture_output=True, timeout=60, cwd="/", **who  # type: ignore[call-overload]
+            command, check=True, capture_output=True, timeout=2 * PATIENCE_S, cwd="/", **who  # type: ignore[call-overload]
         )  # fmt: skip
 
     def make(self) -> None:
@@ -52,17 +54,25 @@ class Server:
 
     def start(self) -> None:
         """Start it; it answers when this returns."""
-        options = f"-p {self.port} -c listen_addresses=127.0.0.1 -k {self.folder}"
+        options = f"-p {self.port} -c listen_addresses=127.0.0.1 -c unix_socket_directories="
         log = str(self.folder / "log")
         self._call(
-            str(self.bin / "pg_ctl"), "-D", str(self.folder / "data"), "-l", log, "-w", "-o",
-            options, "start",
+            str(self.bin / "pg_ctl"), "-D", str(self.folder / "data"), "-l", log, "-w",
+            "-t", str(PATIENCE_S), "-o", options, "start",
         )  # fmt: skip
 
     def stop(self, mode: str = "fast") -> None:
         """Stop it: 'fast' in order, 'immediate' as a power cut would."""
         self._call(
-            str(self.bin / "pg_ctl"), "-D", str(self.folder / "data"), "-m", mode, "-w", "stop"
+            str(self.bin / "pg_ctl"),
+            "-D",
+            str(self.folder / "data"),
+            "-m",
+            mode,
+            "-w",
+            "-t",
+            str(PATIENCE_S),
+            "stop",
         )
 
     def address(self, database: str, *, user: str = "bench", password: str = "workshop") -> str:
@@ -82,10 +92,7 @@ def start_server(folder: Path) -> Server:
     found = programs()
     if found is None:
         raise FileNotFoundError(f"no PostgreSQL for {getpass.getuser()}")
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = int(probe.getsockname()[1])
-    server = Server(found, folder, port)
+    server = Server(found, folder, own_port())
     server.make()
     for left in (2, 1, 0):
         try:
@@ -94,6 +101,5 @@ def start_server(folder: Path) -> Server:
         except subprocess.CalledProcessError:
             if not left:
                 raise
-            time.sleep(0.5)  # somebody took the port in between
-            server.port += 1
+            server.port = own_port()  # somebody took the port in between
     return server

@@ -10,7 +10,6 @@ import subprocess
 import sys
 import tempfile
 import threading
-import time
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -18,7 +17,7 @@ from typing import Any
 
 import httpx
 import pytest
-from support_server import Server, programs, start_server
+from support_server import PATIENCE_S, Server, programs, start_server
 
 from tickover.book.entries import Draft, LooseEndOpened, Note, Picture, new_id
 from tickover.book.exchange import export_build, import_build
@@ -71,8 +70,8 @@ def test_the_same_numbered_steps_are_done_once_by_eight_who_start_together(where
 
     def start() -> None:
         try:
-            together.wait(30)
-            with Store.open(where) as store:
+            together.wait(120)
+            with Store.open(where, patience_s=60.0) as store:
                 store.builds()
         except Exception as error:  # noqa: BLE001 (a thread's error must reach the test)
             problems.append(error)
@@ -141,11 +140,12 @@ def test_a_build_goes_from_file_to_server_and_back_unchanged(where: str, tmp_pat
 def test_what_was_kept_outlives_a_server_that_is_cut_off(where: str, server: Server) -> None:
     acknowledged: list[str] = []
     refused: list[BookError] = []
-    with Store.open(where, patience_s=5.0) as store:
+    with Store.open(where) as store:
         build = store.create_build("Shed twin", ENGINE, AT, "Ada").id
-        cut = threading.Timer(0.4, server.stop, ["immediate"])
-        cut.start()
-        for n in range(100_000):
+        cut = threading.Thread(target=server.stop, args=["immediate"])
+        for n in range(1_000_000):
+            if n == 50:
+                cut.start()  # in the middle of the writing, however slow the machine
             try:
                 acknowledged.append(store.append(build, Note(str(n)), at=AT, by="Ada")[0].id)
             except BookError as error:
@@ -154,7 +154,7 @@ def test_what_was_kept_outlives_a_server_that_is_cut_off(where: str, server: Ser
         cut.join()
         server.start()
         kept = [entry.id for entry in store.entries(build)]  # the same store, reconnected
-        assert len(acknowledged) > 5
+        assert len(acknowledged) >= 50
         assert refused
         assert set(acknowledged) <= set(kept)
         assert len(kept) - 1 - len(acknowledged) in (0, 1)  # kept, but the answer was lost
@@ -173,6 +173,7 @@ def test_a_writer_that_holds_a_build_makes_others_wait_and_then_hear_it(
             other.execute("SELECT * FROM builds FOR UPDATE")
             with pytest.raises(BookBusy):
                 store.append(build, Note("late"), at=AT, by="Ada")
+    with Store.open(where) as store:
         assert store.append(build, Note("now"), at=AT, by="Ada")[0].number == 2
 
 
@@ -261,7 +262,9 @@ class Bench:
         told = re.search(r"http://\S+", self.process.stdout.readline())
         assert told is not None
         self.url = told.group(0).rstrip("/")
-        self.browser = httpx.Client(base_url=self.url, timeout=60, headers={"origin": self.url})
+        self.browser = httpx.Client(
+            base_url=self.url, timeout=PATIENCE_S, headers={"origin": self.url}
+        )
         token = re.search(r'name="token" value="([0-9a-f]{64})"', self.browser.get("/").text)
         assert token is not None
         self.token = token.group(1)
@@ -270,25 +273,21 @@ class Bench:
         """A form of its own pages; the status of the answer."""
         return self.browser.post(path, data={"token": self.token, **typed}).status_code
 
-    def sees(self, path: str, words: str) -> float:
-        """After how long its page says the words [s]."""
-        started = time.monotonic()
-        while words not in self.browser.get(path).text:
-            assert time.monotonic() - started < 5.0, f"{words!r} was not seen within seconds"
-            time.sleep(0.05)
-        return time.monotonic() - started
+    def sees(self, path: str, words: str) -> bool:
+        """Whether its page says the words now."""
+        return words in self.browser.get(path).text
 
     def stop(self) -> int:
         """As Ctrl-C does; the exit code."""
         self.browser.close()
         self.process.send_signal(signal.SIGINT)
-        code = self.process.wait(30)
+        code = self.process.wait(PATIENCE_S)
         assert self.process.stdout is not None
         self.process.stdout.close()
         return code
 
 
-def test_two_server_processes_on_one_database_see_each_others_entries_within_seconds(
+def test_two_server_processes_on_one_database_see_each_others_entries_at_once(
     where: str, tmp_path: Path
 ) -> None:
     with Store.open(where) as store:
@@ -298,7 +297,7 @@ def test_two_server_processes_on_one_database_see_each_others_entries_within_sec
     try:
         for writer, reader, words in ((left, right, "left bench"), (right, left, "right bench")):
             assert writer.send(f"/builds/{build}/note", {"note": words}) == 303
-            reader.sees(f"/builds/{build}/book", words.capitalize())
+            assert reader.sees(f"/builds/{build}/book", words.capitalize())
         same = {"note": "pressed here, sent again there", "once": "7" * 32}
         assert [bench.send(f"/builds/{build}/note", same) for bench in (left, right)] == [303, 303]
         for bench in (left, right):
@@ -308,7 +307,7 @@ def test_two_server_processes_on_one_database_see_each_others_entries_within_sec
             "/import", data={"token": alone.token}, files={"zip": ("build.zip", packed)}
         )
         assert answer.status_code == 303
-        alone.sees(f"/builds/{build}/book", "Pressed here, sent again there")
+        assert alone.sees(f"/builds/{build}/book", "Pressed here, sent again there")
     finally:
         codes = [bench.stop() for bench in (left, right, alone)]
     assert codes == [0, 0, 0]

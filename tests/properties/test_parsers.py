@@ -14,7 +14,9 @@ from tickover.quantities import parse
 
 NAMES = sorted(PARSERS)
 some = settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=60,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 
 

@@ -38,7 +38,7 @@ def one_round(book: str, build: str, checked: int) -> tuple[int, int]:
             os._exit(3)  # a writer that stops by itself did not do its job
     os.close(write_end)
     if random.random() < 0.8:  # else it may be killed while it opens the book
-        select.select([read_end], [], [], 10.0)
+        select.select([read_end], [], [], 300.0)
     time.sleep(random.uniform(0.0, 0.060))
     os.kill(child, signal.SIGKILL)
     _, status = os.waitpid(child, 0)
