@@ -13,6 +13,7 @@ import os
 import shutil
 import subprocess
 import sys
+import time
 import venv
 from pathlib import Path
 
@@ -22,9 +23,24 @@ LOCK = ROOT / "requirements.lock"
 PYTHON = ENVIRONMENT / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
 
 
+PAUSE_S = 20  # before the one further try of a download
+
+
 def call(*command: str | Path, **extra: str) -> int:
     """Run a command in the project's folder and return its exit code."""
-    return subprocess.call([str(part) for part in command], cwd=ROOT, env={**os.environ, **extra})
+    # text is UTF-8 whatever language the machine is set to
+    told = {**os.environ, "PYTHONUTF8": "1", **extra}
+    return subprocess.call([str(part) for part in command], cwd=ROOT, env=told)
+
+
+def fetch(*command: str | Path, **extra: str) -> int:
+    """Run a command that downloads; where it fails, once more after a pause."""
+    failed = call(*command, **extra)
+    if failed:
+        print(f"That did not work; once more in {PAUSE_S} s ...", flush=True)
+        time.sleep(PAUSE_S)
+        failed = call(*command, **extra)
+    return failed
 
 
 def ensure_environment() -> None:
@@ -34,19 +50,33 @@ def ensure_environment() -> None:
     if PYTHON.exists() and stamp.exists() and stamp.read_text() == wanted:
         return
     print("Making the environment in .venv (once; a few minutes on a slow line) ...", flush=True)
-    if not PYTHON.exists():
-        venv.create(ENVIRONMENT, with_pip=True)
     uv = shutil.which("uv")
+    if not PYTHON.exists():
+        make_environment(with_pip=not uv)
     if uv:
         install = [uv, "pip", "install", "--quiet", "--python", str(PYTHON)]
     else:
         install = [str(PYTHON), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
-    if call(*install, "--require-hashes", "-r", LOCK) != 0:
+    if not uv and call(PYTHON, "-c", "import pip") != 0:
+        call(PYTHON, "-m", "ensurepip", "--upgrade")  # made where uv was at hand, and now it is not
+    if fetch(*install, "--require-hashes", "-r", LOCK) != 0:
         sys.exit("The packages of requirements.lock could not be installed; see the lines above.")
     link_package()
     # So that nobody waits for it later: the inner loops of the models, compiled once and kept.
     call(PYTHON, "-m", "tickover.web.warming")
     stamp.write_text(wanted)
+
+
+def make_environment(*, with_pip: bool) -> None:
+    """An empty `.venv`; one that was begun and not finished is not left behind."""
+    try:
+        venv.create(ENVIRONMENT, with_pip=with_pip, clear=True)
+    except subprocess.CalledProcessError:
+        shutil.rmtree(ENVIRONMENT, ignore_errors=True)
+        sys.exit(
+            "Python could not put its installer into .venv. On Debian and Ubuntu the package"
+            " 'python3-venv' is missing; install it, then try again."
+        )
 
 
 def link_package() -> None:
@@ -81,9 +111,12 @@ def ensure_tools() -> None:
     missing = [name for name, signs in TOOLS.items() if not any(map(is_there, signs))]
     if missing and shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
         print(f"Installing for the tests: {', '.join(missing)} ...", flush=True)
-        call("apt-get", "update", "-qq")
+        patient = ("-o", "DPkg::Lock::Timeout=300")  # another installation may be under way
+        fetch("apt-get", *patient, "update", "-qq")
         for name in missing:
-            call("apt-get", "install", "-y", "-qq", name, DEBIAN_FRONTEND="noninteractive")
+            fetch(
+                "apt-get", *patient, "install", "-y", "-qq", name, DEBIAN_FRONTEND="noninteractive"
+            )
         missing = [name for name in missing if not any(map(is_there, TOOLS[name]))]
     if "chromium" in missing:
         sys.exit("The page tests need Chromium: install the package 'chromium', then try again.")
@@ -96,10 +129,28 @@ def run(arguments: list[str]) -> int:
     return call(PYTHON, "-m", "tickover", "demo", *arguments)
 
 
+MOST_WORKERS = 8
+"""Each is a Python with the models loaded and a browser, about 1 GB."""
+
+
+def workers() -> int:
+    """How many tests to run at once: one for each core this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        cores = len(os.sched_getaffinity(0))
+    else:
+        cores = os.cpu_count() or 1
+    try:  # a container may be given less than the machine has
+        share, of = Path("/sys/fs/cgroup/cpu.max").read_text().split()
+        cores = min(cores, max(1, round(int(share) / int(of))))
+    except (OSError, ValueError):  # none such here, or no limit set
+        pass
+    return min(cores, MOST_WORKERS)
+
+
 def test(arguments: list[str]) -> int:
     """The whole test suite on all cores."""
     ensure_tools()
-    return call(PYTHON, "-m", "pytest", *(arguments or ["-n", "auto"]))
+    return call(PYTHON, "-m", "pytest", *(arguments or ["-n", str(workers())]))
 
 
 def bench(arguments: list[str]) -> int:
