@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from click.testing import CliRunner
+from playwright.sync_api import expect
 
 from tickover.cli import group
 
@@ -14,21 +15,23 @@ Watched = Any
 
 
 def test_by_the_line_on_every_page_once_it_was_shown(
-    open_page: Callable[..., Watched], triple: str
+    open_page: Callable[..., Watched], site: Any, triple: str
 ) -> None:
     page = open_page(f"/builds/{triple}", java_script_enabled=False).page
     line = page.get_by_label("a line for the book")
     line.fill("loose coil lead off")
     page.get_by_role("button", name="Read").click()
     page.get_by_role("button", name="Keep it").click()
-    page.goto(page.url.split("/quick")[0] + "/drawer")
-    assert "coil lead off" in page.inner_text("a.loose")
+    page.get_by_text("In the book:").wait_for()
+    page.goto(site.at(f"/builds/{triple}/drawer"))
+    expect(page.locator("a.loose")).to_contain_text("coil lead off", use_inner_text=True)
     line.fill("put back coil")
     page.get_by_role("button", name="Read").click()
-    assert "put back: coil lead off" in page.inner_text("main")
+    expect(page.locator("main")).to_contain_text("put back: coil lead off", use_inner_text=True)
     page.get_by_role("button", name="Keep it").click()
-    page.goto(page.url.split("/quick")[0] + "/drawer")
-    assert "coil lead off" not in page.inner_text("body")
+    page.get_by_text("In the book:").wait_for()
+    page.goto(site.at(f"/builds/{triple}/drawer"))
+    expect(page.locator("body")).not_to_contain_text("coil lead off", use_inner_text=True)
 
 
 def test_in_the_terminal_and_what_is_not_loose_names_what_is(tmp_path: Path) -> None:

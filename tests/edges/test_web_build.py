@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -39,15 +40,15 @@ def test_the_build_page_says_where_we_are_what_next_and_what_stops_us(
     open_page: Callable[..., Watched], build: str
 ) -> None:
     page = open_page(f"/builds/{build}").page
-    assert page.inner_text("h1") == "Fit to start: no"
-    assert "in the way" in page.inner_text("#verdict")
-    assert page.inner_text("#next").startswith("What next")
+    expect(page.locator("h1")).to_have_text("Fit to start: no", use_inner_text=True)
+    expect(page.locator("#verdict")).to_contain_text("in the way", use_inner_text=True)
+    expect(page.locator("#next")).to_have_text(re.compile("^What next"), use_inner_text=True)
     stops = page.inner_text("#stops")
     assert "exhaust 2" in stops
     assert "breather hose off" in stops
     page.get_by_role("link", name="Measure it now").click()
     page.wait_for_url("**/valves?at=*")
-    assert page.get_by_label("thickest that goes").is_visible()
+    expect(page.get_by_label("thickest that goes")).to_be_visible()
 
 
 def test_every_valve_in_the_drawing_leads_to_its_entry(
@@ -56,7 +57,7 @@ def test_every_valve_in_the_drawing_leads_to_its_entry(
     page = open_page(f"/builds/{build}").page
     page.get_by_role("link", name="Exhaust 2: out, no gap").locator("visible=true").click()
     page.wait_for_url("**/valves?at=ex2#enter")
-    assert page.inner_text("#enter-head") == "Exhaust 2"
+    expect(page.locator("#enter-head")).to_have_text("Exhaust 2", use_inner_text=True)
 
 
 @pytest.mark.parametrize("script", [True, False])
@@ -68,11 +69,11 @@ def test_a_loose_end_is_noted_shown_on_every_page_and_closed(
     page.get_by_role("button", name="Note this loose end").click()
     page.get_by_text("2 loose ends").wait_for()
     page.goto(page.url.split("#")[0] + "/drawer")
-    assert HOSTILE in page.inner_text("a.loose")
+    expect(page.locator("a.loose")).to_contain_text(HOSTILE, use_inner_text=True)
     page.locator("a.loose").click()
     page.get_by_role("button", name=f"Back in place: {HOSTILE}").click()
     page.get_by_text("1 loose end", exact=True).wait_for()
-    assert HOSTILE not in page.inner_text("#loose-ends")
+    expect(page.locator("#loose-ends")).not_to_contain_text(HOSTILE, use_inner_text=True)
 
 
 def test_work_done_makes_its_checks_stale(open_page: Callable[..., Watched], build: str) -> None:
@@ -80,7 +81,7 @@ def test_work_done_makes_its_checks_stale(open_page: Callable[..., Watched], bui
     page.get_by_label("work done").select_option("camshaft out")
     page.get_by_role("button", name="Write this work in the book").click()
     page.get_by_text("6 stale").wait_for()
-    assert page.locator("svg.engine a[aria-label*=stale]:visible").count() == 6
+    expect(page.locator("svg.engine a[aria-label*=stale]:visible")).to_have_count(6)
 
 
 def test_a_check_is_accepted_with_a_reason_and_never_without(
@@ -96,7 +97,7 @@ def test_a_check_is_accepted_with_a_reason_and_never_without(
     row.get_by_label("why, and who says so").fill("Read twice, Jo signs for it")
     row.get_by_role("button").click()
     page.get_by_text("1 accepted").wait_for()
-    assert "Jo signs for it" in page.inner_text("#stops")
+    expect(page.locator("#stops")).to_contain_text("Jo signs for it", use_inner_text=True)
 
 
 def test_the_book_is_searched_and_an_entry_is_struck_out_with_a_reason(
@@ -106,17 +107,19 @@ def test_the_book_is_searched_and_an_entry_is_struck_out_with_a_reason(
     page.get_by_label("look for words").fill("clearance 0.12")
     page.keyboard.press("Enter")
     page.get_by_text("entries hold").wait_for()
-    assert page.locator(".entries > li").count() == 1
+    expect(page.locator(".entries > li")).to_have_count(1)
     page.get_by_text("Strike out entry").first.click()
     page.get_by_role("button", name="Strike out entry").click()
     page.locator("[aria-invalid=true]").wait_for()
-    assert page.locator(".entries > li").count() == 1, "the search is still there"
+    expect(page.locator(".entries > li"), "the search is still there").to_have_count(1)
     page.get_by_label("does not count").fill("wrong valve")
     page.get_by_role("button", name="Strike out entry").click()
     page.get_by_text("Struck out: wrong valve").wait_for()
-    assert page.locator(".entries s").count() == 1
+    expect(page.locator(".entries s")).to_have_count(1)
     page.goto(site.at(f"/builds/{build}/valves"))
-    assert page.inner_text("#verdict") == "One is out, one cannot be told yet, one is not measured."
+    expect(page.locator("#verdict")).to_have_text(
+        "One is out, one cannot be told yet, one is not measured.", use_inner_text=True
+    )
 
 
 def test_a_long_book_is_turned_page_by_page(
@@ -125,11 +128,11 @@ def test_a_long_book_is_turned_page_by_page(
     notes = [Note(f"note number {n}") for n in range(150)]
     site.store.append(build, notes, at=site.clock(), by="tester")
     page = open_page(f"/builds/{build}/book").page
-    assert page.locator(".entries > li").count() == 100
+    expect(page.locator(".entries > li")).to_have_count(100)
     page.get_by_role("link", name="Older entries").click()
     page.get_by_text("Engine file engine.toml").wait_for()
     page.goto(site.at(f"/builds/{build}/book?entry=1#entry-1"))
-    assert page.locator("#entry-1").is_visible()
+    expect(page.locator("#entry-1")).to_be_visible()
 
 
 def test_shims_go_into_the_drawer_and_no_more_come_out_than_lie_there(
@@ -146,13 +149,13 @@ def test_shims_go_into_the_drawer_and_no_more_come_out_than_lie_there(
     row = page.locator("#drawer tbody tr")
     move("2,35", "3", "into the drawer")
     row.filter(has_text="2.35").wait_for()
-    assert row.filter(has_text="2.35").locator("td").first.inner_text() == "3"
+    expect(row.filter(has_text="2.35").locator("td").first).to_have_text("3", use_inner_text=True)
     move("2.35", "5", "out of the drawer")
     page.get_by_text("not that many of this size").wait_for()
-    assert page.get_by_label("how many").input_value() == "5"
+    expect(page.get_by_label("how many")).to_have_value("5")
     move("2.35", "2", "out of the drawer")
     page.locator("[aria-invalid=true]").first.wait_for(state="detached")
-    assert row.filter(has_text="2.35").locator("td").first.inner_text() == "1"
+    expect(row.filter(has_text="2.35").locator("td").first).to_have_text("1", use_inner_text=True)
     # one of the demo's own lot, known by its mark, comes out of that lot
     move("2.75", "1", "out of the drawer")
     expect(row.filter(has_text="2.75").locator("td").first).to_have_text("2")

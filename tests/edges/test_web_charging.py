@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
 from support_pages import TOO_SMALL
 
 Watched = Any
@@ -26,7 +27,7 @@ def test_readings_are_keyed_in_and_the_page_says_what_is_behind_them(
 ) -> None:
     page = open_page(f"/builds/{charged}/charging").page
     page.set_default_timeout(60_000)
-    assert "Nothing was read yet" in page.inner_text("#verdict")
+    expect(page.locator("#verdict")).to_contain_text("Nothing was read yet", use_inner_text=True)
     rows = (
         ("battery at rest", "12,3 V"),
         ("charging voltage, 1200 rpm", "12.5 V at 20 C"),
@@ -43,7 +44,7 @@ def test_readings_are_keyed_in_and_the_page_says_what_is_behind_them(
     page.get_by_label("what the meter shows").fill("35 A")
     page.get_by_role("button", name="Keep reading").click()
     page.get_by_text("35 mA").wait_for()
-    assert page.get_by_label("what the meter shows").input_value() == "35 A"  # nothing lost
+    expect(page.get_by_label("what the meter shows")).to_have_value("35 A")  # nothing lost
 
 
 def test_the_page_is_accessible_fits_the_screen_and_can_be_pressed(

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
 from support_pages import TOO_SMALL
 
 from tickover.book.bodies import (
@@ -146,7 +147,7 @@ def test_a_check_answered_with_one_button_leads_to_the_next_step(
     page.get_by_text("In the book:").wait_for()
     body = last(site, build)
     assert (body.what, body.low, body.unit) == ("oil filter", 1.0, "yes")
-    assert "name=oil+filter" not in page.url
+    expect(page).not_to_have_url(re.compile("name=oil.filter"))
 
 
 def test_a_check_found_wrong_stays_until_it_is_put_right(
@@ -155,8 +156,8 @@ def test_a_check_found_wrong_stays_until_it_is_put_right(
     page = open_page(f"/builds/{build}/check?name=oil+filter").page
     page.get_by_role("button", name="No, found wrong").click()
     page.get_by_text("In the book:").wait_for()
-    assert "name=oil+filter" in page.url
-    assert page.inner_text("#verdict").strip() == "Out: found wrong."
+    expect(page).to_have_url(re.compile("name=oil.filter"))
+    expect(page.locator("#verdict").strip()).to_have_text("Out: found wrong.", use_inner_text=True)
 
 
 @pytest.mark.parametrize(
@@ -237,7 +238,7 @@ def test_a_reading_is_struck_out_with_a_reason_and_never_without(
     page.get_by_label("does not count").fill("read at plug 3")
     page.get_by_role("button", name="Strike out entry").click()
     page.get_by_text("read at plug 3").wait_for()
-    assert page.inner_text("#verdict").strip() == "Not done."
+    expect(page.locator("#verdict").strip()).to_have_text("Not done.", use_inner_text=True)
 
 
 def test_a_check_is_accepted_with_a_reason_and_never_without(
@@ -262,7 +263,7 @@ def test_several_stations_of_a_bore_are_kept_together_or_not_at_all(
     page.get_by_role("button", name="Keep what is filled in").click()
     page.get_by_text("Nothing was written.").wait_for()
     assert site.store.last_number(build) == before
-    assert page.get_by_label("top along").input_value() == "61,012"
+    expect(page.get_by_label("top along")).to_have_value("61,012")
     page.get_by_label("top across").fill("61,015")
     page.get_by_role("button", name="Keep what is filled in").click()
     page.get_by_text("In the book:").wait_for()
@@ -274,7 +275,7 @@ def test_rounds_of_tightening_are_touched_one_after_the_other(
     open_page: Callable[..., Any], site: Any, build: str
 ) -> None:
     page = open_page(f"/builds/{build}/fasteners").page
-    assert page.locator("svg.bolts circle").count() == 8
+    expect(page.locator("svg.bolts circle")).to_have_count(8)
     for stage in (1, 2, 3):
         page.locator(f"#fastener-1 button[value=stage-{stage}]").click()
         page.locator(f"#fastener-1 .rounds li:nth-child({stage})", has_text=", done").wait_for()
@@ -282,7 +283,7 @@ def test_rounds_of_tightening_are_touched_one_after_the_other(
     page.locator("#fastener-1 .state-good").first.wait_for()
     page.get_by_role("button", name="Loosened").first.click()
     page.locator("#fastener-1 .state-stale").first.wait_for()
-    assert page.locator("#fastener-1 .rounds li", has_text=", done").count() == 0
+    expect(page.locator("#fastener-1 .rounds li", has_text=", done")).to_have_count(0)
 
 
 def test_a_torque_that_is_none_is_refused_beside_its_field(

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from playwright.sync_api import expect
 
 Watched = Any
 Site = Any
@@ -44,15 +45,15 @@ def test_readings_are_keyed_in_one_after_the_other(
 ) -> None:
     page = open_page(f"/builds/{four}/compression").page
     page.set_default_timeout(60_000)
-    assert page.inner_text("#verdict") == "Nothing is measured yet."
+    expect(page.locator("#verdict")).to_have_text("Nothing is measured yet.", use_inner_text=True)
     for number, value in enumerate(("152", "105", "151", "153"), 1):
-        assert page.get_by_label("cylinder", exact=True).input_value() == f"cyl{number}"
+        expect(page.get_by_label("cylinder", exact=True)).to_have_value(f"cyl{number}")
         page.get_by_label("what it shows").fill(value)
         page.get_by_role("button", name="Keep reading").click()
         page.get_by_text(f"Entry {number + 1}, strike it out").wait_for()
-    assert "Cylinder 2 is out" in page.inner_text("#verdict")
-    assert page.locator("#every li .state-out").count() == 1
-    assert "cannot tell apart" in page.inner_text("#next")
+    expect(page.locator("#verdict")).to_contain_text("Cylinder 2 is out", use_inner_text=True)
+    expect(page.locator("#every li .state-out")).to_have_count(1)
+    expect(page.locator("#next")).to_contain_text("cannot tell apart", use_inner_text=True)
 
 
 def test_the_page_fits_a_phone_and_asks_nobody_else(

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import itertools
+import re
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
 from support_pages import TOO_SMALL
 
 TWIN = '# mine\n[engine]\nname = "Twin"\nlayout = "inline"\ncylinders = 2   # two\n'
@@ -33,15 +35,16 @@ def test_a_build_is_begun_and_described_step_by_step(
     scratch.get_by_label("cylinders").fill("none")
     scratch.get_by_role("button", name="Begin this build").click()
     page.get_by_text("Nothing was started.").wait_for()
-    assert page.get_by_label("what it is called").input_value() == "Step triple"
+    expect(page.get_by_label("what it is called")).to_have_value("Step triple")
     page.locator("#scratch").get_by_label("cylinders").fill("3")
     page.get_by_role("button", name="Begin this build").click()
     page.get_by_role("heading", name="Crank and firing").wait_for()
+    expect(page).to_have_url(re.compile("/builds/[^/]+/guide"))
     build = page.url.split("/builds/")[1].split("/")[0]
     page.get_by_label("firing order").fill("1-3")
     page.get_by_role("button", name="Keep, then").click()
     page.get_by_text("Nothing was written.").wait_for()
-    assert page.get_by_label("firing order").input_value() == "1-3"
+    expect(page.get_by_label("firing order")).to_have_value("1-3")
     assert "firing_order" not in engine_text(site, build)
     page.get_by_label("firing order").fill("1-3-2")
     page.get_by_role("button", name="Keep, then").click()
@@ -59,7 +62,9 @@ def test_a_build_is_begun_and_described_step_by_step(
         'firing_order = [1, 3, 2]\nbore = "61 mm"\ncompression_ratio = 9.4\n\n'
         '[valves]\nadjustment = "shim over bucket"\ninlet_clearance = "3-5 thou"\n'
     )
-    assert 'inlet_clearance = "3-5 thou"' in page.locator("#written pre").inner_text()
+    expect(page.locator("#written pre")).to_contain_text(
+        'inlet_clearance = "3-5 thou"', use_inner_text=True
+    )
 
 
 def test_answers_keep_comments_and_an_emptied_field_goes(

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 import soundfile
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
 from support_pages import TOO_SMALL
 from tests.support_listen import LABEL, engine_file, engine_sound, hum_file, packed
 
@@ -213,7 +214,7 @@ def test_a_recording_is_given_on_the_phone(
     page.get_by_label("it idles at about").fill("1100")
     page.get_by_role("button", name="Listen and keep").click()
     page.wait_for_url("**entry=*", timeout=60_000)
-    assert "one cylinder is about" in page.inner_text("#verdict")
+    expect(page.locator("#verdict")).to_contain_text("one cylinder is about", use_inner_text=True)
     (kept,) = recordings(site.store.state(build))
     assert kept.name == f"x.{kind}"
 
@@ -276,7 +277,7 @@ def test_what_the_browser_cannot_decode_is_told_without_sending(
     page.set_input_files("#already", {"name": "x.wav", "mimeType": "", "buffer": hum_file()})
     page.get_by_role("button", name="Listen and keep").click()
     page.get_by_text("This recording cannot say").wait_for()
-    assert page.locator("#refused-why").is_visible()
+    expect(page.locator("#refused-why")).to_be_visible()
 
 
 def test_the_page_is_accessible_and_fits_the_screen(

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
 from support_pages import TOO_SMALL
 
 from tickover.demo import open_demo
@@ -97,12 +98,10 @@ def test_the_dark_theme_is_dark_and_paper_is_white(open_page: Callable[..., Watc
 def test_the_chosen_theme_wins_over_the_device(open_page: Callable[..., Watched]) -> None:
     page = open_page("/", color_scheme="dark").page
     page.get_by_role("button", name="Light", exact=True).click()
-    page.wait_for_load_state()
-    background = "() => getComputedStyle(document.body).backgroundColor"
-    assert page.evaluate(background) == "rgb(255, 255, 255)"
+    body = page.locator("body")
+    expect(body).to_have_css("background-color", "rgb(255, 255, 255)")
     page.get_by_role("button", name="Dark", exact=True).click()
-    page.wait_for_load_state()
-    assert page.evaluate(background) == "rgb(16, 19, 24)"
+    expect(body).to_have_css("background-color", "rgb(16, 19, 24)")
 
 
 def test_the_vendored_typeface_is_the_one_drawn(open_page: Callable[..., Watched]) -> None:
@@ -137,8 +136,8 @@ def test_a_build_is_started_from_a_pasted_engine_file(
     page.get_by_role("button", name="Start this build").click()
     page.wait_for_url("**/builds/*")
     page.goto(page.url + "/engine")
-    assert "<script>alert(1)</script>" in page.inner_text("header")
-    assert "60 degrees between them" in page.inner_text("main")
+    expect(page.locator("header")).to_contain_text("<script>alert(1)</script>", use_inner_text=True)
+    expect(page.locator("main")).to_contain_text("60 degrees between them", use_inner_text=True)
 
 
 def test_a_refused_engine_file_keeps_what_was_typed_and_names_every_line(
@@ -150,7 +149,7 @@ def test_a_refused_engine_file_keeps_what_was_typed_and_names_every_line(
     page.get_by_role("button", name="Start this build").click()
     page.get_by_text("Line 3, engine.layout.").wait_for()
     page.get_by_text("Line 5, engine.bore.").wait_for()
-    assert page.get_by_label("Engine file, as text").input_value() == typed
+    expect(page.get_by_label("Engine file, as text")).to_have_value(typed)
 
 
 def test_an_engine_file_is_sent_and_a_file_that_is_not_text_is_refused(

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from PIL import Image
+from playwright.sync_api import expect
 
 from tickover.book.bodies import (
     Picture,
@@ -29,7 +30,7 @@ def test_a_common_loose_end_is_opened_with_one_touch_and_closed(
     page = open_page(f"/builds/{build}/loose-ends").page
     page.get_by_role("button", name="Oil line off").click()
     page.get_by_role("button", name="Back in place: oil line off").wait_for()
-    assert page.get_by_role("button", name="Oil line off", exact=True).count() == 0
+    expect(page.get_by_role("button", name="Oil line off", exact=True)).to_have_count(0)
     page.goto(site.at(f"/builds/{build}/drawer"))
     page.locator("a.loose").click()
     page.get_by_role("button", name="Back in place: oil line off").click()

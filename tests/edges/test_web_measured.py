@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
 
 Watched = Any
 Site = Any
@@ -40,15 +41,17 @@ def test_volumes_are_keyed_in_and_the_ratio_is_told(
     watched = open_page(f"/builds/{four}/ratio", width=360)
     page = watched.page
     page.set_default_timeout(60_000)
-    assert page.inner_text("#verdict") == "No chamber is measured yet."
+    expect(page.locator("#verdict")).to_have_text(
+        "No chamber is measured yet.", use_inner_text=True
+    )
     typed = (("chamber", "15,6 +- 0.2"), ("gasket", "1.0"), ("gasket hole", "57"))
     for number, (kind, value) in enumerate(typed, 2):
-        assert page.get_by_label("which").input_value() == kind
+        expect(page.get_by_label("which")).to_have_value(kind)
         page.get_by_label("what was measured").fill(value)
         page.get_by_role("button", name="Keep measurement").click()
         page.get_by_text(f"Entry {number}, strike it out").wait_for()
-    assert page.inner_text("#verdict") == "Cylinder 1 is not as told."
-    assert "to 1, give or take" in page.inner_text("#found")
+    expect(page.locator("#verdict")).to_have_text("Cylinder 1 is not as told.", use_inner_text=True)
+    expect(page.locator("#found")).to_contain_text("to 1, give or take", use_inner_text=True)
     assert page.evaluate("document.documentElement.scrollWidth") <= 360
     page.evaluate(Axe().axe_script)
     for width in (360, 1280):

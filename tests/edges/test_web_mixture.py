@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
 from support_pages import TOO_SMALL
 from support_record import pdf_words, printed_part
 
@@ -188,7 +189,7 @@ def test_the_three_pages_are_accessible_fit_a_phone_and_can_be_pressed(
     page.get_by_label("what the sensor shows").fill("0,97")
     page.get_by_role("button", name="Keep reading").click()
     page.get_by_text("strike it out").first.wait_for()
-    assert "3/4" in page.inner_text("#rounds")
+    expect(page.locator("#rounds")).to_contain_text("3/4", use_inner_text=True)
     for name in ("mixture", "balance", "strobe"):
         page.goto(site.at(f"/builds/{build}/{name}"))
         for fold in page.locator("main details").all():

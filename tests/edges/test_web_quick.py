@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import expect
 
 from tickover.engine import parse_engine_file
 from tickover.tasks.quickline import EXAMPLES, understand_line
@@ -33,7 +34,9 @@ def test_a_short_line_is_shown_as_understood_before_it_is_kept(
     page.get_by_label("a line for the book").fill("shim in2 2,65 mark")
     page.keyboard.press("Enter")
     page.get_by_role("heading", name="Keep this?").wait_for()
-    assert "shim at in2: 2.650 mm, by mark" in page.inner_text("main")
+    expect(page.locator("main")).to_contain_text(
+        "shim at in2: 2.650 mm, by mark", use_inner_text=True
+    )
     assert site.store.last_number(build) == before
     page.get_by_role("button", name="Keep it").click()
     page.get_by_text("In the book:").wait_for()

@@ -46,8 +46,8 @@ def test_what_it_has_run_makes_steps_due_and_done_ends_them(
     page.get_by_label("running time since the start").fill("2 h")
     page.get_by_role("button", name="Keep what it has run").click()
     page.get_by_text("Nothing was written.").wait_for()
-    assert page.get_by_label("on the distance meter now").input_value() == "far"
-    assert page.get_by_label("running time since the start").input_value() == "2 h"
+    expect(page.get_by_label("on the distance meter now")).to_have_value("far")
+    expect(page.get_by_label("running time since the start")).to_have_value("2 h")
     page.get_by_label("on the distance meter now").fill("160")
     page.get_by_role("button", name="Keep what it has run").click()
     expect(page.locator("#due")).to_contain_text("Chain and wheel nuts again")

@@ -41,8 +41,8 @@ def test_a_thing_is_added_arrives_in_parts_and_settles(
     page.get_by_label("price of one").fill("4,20")
     page.get_by_role("button", name="Put it on the list").click()
     page.get_by_text("Nothing was written.").wait_for()
-    assert page.get_by_label("what, as the shop calls it").input_value() == "main jet 118"
-    assert page.get_by_label("price of one").input_value() == "4,20"
+    expect(page.get_by_label("what, as the shop calls it")).to_have_value("main jet 118")
+    expect(page.get_by_label("price of one")).to_have_value("4,20")
     page.locator("#add").get_by_label("how many").fill("3")
     page.get_by_role("button", name="Put it on the list").click()
     expect(page.locator("#to-buy")).to_contain_text("3 x main jet 118")

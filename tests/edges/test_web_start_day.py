@@ -197,7 +197,7 @@ def test_an_answer_is_recorded_holds_and_goes_void(
     open_page: Callable[..., Watched], site: Site, small: str, script: bool
 ) -> None:
     page = open_page(f"/builds/{small}/fit", java_script_enabled=script).page
-    assert page.inner_text("h1") == "Fit to start: no"
+    expect(page.locator("h1")).to_have_text("Fit to start: no", use_inner_text=True)
     before = len(entries_of(site, small))
     page.get_by_text("Accept one of these as it is").click()
     page.get_by_role("button", name="Accept it, write it in the book").click()
@@ -216,7 +216,7 @@ def test_an_answer_is_recorded_holds_and_goes_void(
     site.store.append(small, LooseEndOpened("fuel line off"), at=site.clock(), by="t")
     page.reload()
     page.get_by_text("void, because something it rested on has changed").wait_for()
-    assert page.inner_text("h1") == "Fit to start: no"
+    expect(page.locator("h1")).to_have_text("Fit to start: no", use_inner_text=True)
 
 
 def test_an_answer_nobody_saw_is_not_recorded(client: Client, site: Site, small: str) -> None:
@@ -271,9 +271,9 @@ def test_an_attempt_is_written_down_by_hand_and_a_bad_one_comes_back(
     page.get_by_label("anything else seen").fill(HOSTILE)
     page.get_by_role("button", name="Write it in the book").click()
     page.get_by_text("Nothing was written.").wait_for()
-    assert page.get_by_label("what came of it").input_value() == "coughed"
-    assert page.get_by_label("after so many seconds").input_value() == "a while"
-    assert page.get_by_label("anything else seen").input_value() == HOSTILE
+    expect(page.get_by_label("what came of it")).to_have_value("coughed")
+    expect(page.get_by_label("after so many seconds")).to_have_value("a while")
+    expect(page.get_by_label("anything else seen")).to_have_value(HOSTILE)
     assert len(entries_of(site, build)) == 1
     page.get_by_label("after so many seconds").fill("3,5")
     page.get_by_role("button", name="Write it in the book").click()

@@ -29,7 +29,7 @@ def test_answers_lead_from_question_to_question_until_the_cause_is_found(
     open_page: Callable[..., Watched], site: Site, build: str, script: bool
 ) -> None:
     page = open_page(f"/builds/{build}/why", java_script_enabled=script).page
-    assert "minutes" in page.inner_text("#next")
+    expect(page.locator("#next")).to_contain_text("minutes", use_inner_text=True)
     asked = page.inner_text("#next .huge")
     page.locator("#next .outcomes button").first.click()
     page.locator("#so-far").wait_for()
@@ -73,7 +73,7 @@ def test_contradictions_stand_first_and_go_only_by_striking_out(
     )  # fmt: skip
     page = open_page(f"/builds/{build}/why").page
     first = page.locator("main > div").first
-    assert first.get_attribute("id") == "contradictions"
+    expect(first).to_have_attribute("id", "contradictions")
     expect(first).to_contain_text("answered 'yes'")
     expect(page.locator("#so-far li")).to_have_count(2)
     row = page.locator("#so-far > ul > li").last
