@@ -13,7 +13,7 @@ from tickover.book.state import State
 from tickover.engine import EngineFile, parse_engine_file
 from tickover.tasks.charging.causes import Causes, charging_causes
 from tickover.tasks.charging.tables import row_reading
-from tickover.tasks.sitting import sitting
+from tickover.tasks.scratch import scratch_state
 
 sys.path.insert(0, str(Path(__file__).parent / "references"))
 import charging_truth as truth
@@ -55,7 +55,7 @@ def readings(engine: EngineFile, *rows: str) -> State:
             zip(("reading", "place", "value", "speed", "temperature"), cells, strict=True), unit=""
         )
         bodies.append(row_reading(engine, named))
-    return sitting(bodies)
+    return scratch_state(bodies)
 
 
 @dataclass

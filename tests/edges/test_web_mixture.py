@@ -213,7 +213,7 @@ def test_jets_wanted_go_on_the_shopping_list_and_everything_into_the_record(benc
     part = dialled_in_part(engine_of(state), state)
     assert part is not None
     text = printed_part(part, state)
-    for said in ("Mixture", "lambda 0.990", "Balance", "Look 1", "under the strobe", "4100"):
+    for said in ("Mixture", "lambda 0.990", "Balance", "Round 1", "under the strobe", "4100"):
         assert said in text
 
 

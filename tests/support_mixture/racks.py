@@ -7,7 +7,7 @@ import math
 
 import numpy as np
 
-from tickover.tasks.balance import TOLERANCE_PA, Look, Rack, balance
+from tickover.tasks.balance import TOLERANCE_PA, Rack, VacuumRound, balance
 
 
 class InventedRack:
@@ -29,40 +29,40 @@ class InventedRack:
             bend = min(max(self.at[c] / 29000.0, 0.35), 1.6)
             self.at[c] = min(max(self.at[c] - self.gain[name] * bend * turns, 6000.0), 70000.0)
 
-    def look(self, turned: str = "", turns: float = 0.0) -> Look:
+    def look(self, turned: str = "", turns: float = 0.0) -> VacuumRound:
         seen = {c: v + self.rng.normal(0.0, 250.0) for c, v in self.at.items()}
-        return Look(seen, turned, turns)
+        return VacuumRound(seen, turned, turns)
 
 
 def adjustments(rule, seed: int, rack: Rack, most: int = 25) -> int:
     rng = np.random.default_rng(seed)
     real = InventedRack(rng, rack)
-    looks = [real.look()]
+    rounds = [real.look()]
     for count in range(most):
-        chosen = rule(rack, looks)
+        chosen = rule(rack, rounds)
         if chosen is None:
             return count
         name, turns = chosen
         real.turn(name, turns)
-        looks.append(real.look(name, turns))
+        rounds.append(real.look(name, turns))
     return most
 
 
-def ours(rack, looks):
-    found = balance(rack, looks)
+def ours(rack, rounds):
+    found = balance(rack, rounds)
     return None if found.balanced else (found.screw, found.turns)
 
 
-def largest_difference(rack, looks):
+def largest_difference(rack, rounds):
     """The rule to beat: the largest difference across a screw first, its own secant gain."""
-    now = looks[-1].vacuum
+    now = rounds[-1].vacuum
     if max(now.values()) - min(now.values()) <= TOLERANCE_PA:
         return None
     difference = {s.name: now[s.far] - now[s.near] for s in rack.screws}
     name = max(difference, key=lambda n: abs(difference[n]))
     screw = next(s for s in rack.screws if s.name == name)
     gain = 14000.0
-    for before, after in itertools.pairwise(looks):
+    for before, after in itertools.pairwise(rounds):
         if after.turned == name:
             moved = (before.vacuum[screw.far] - before.vacuum[screw.near]) - (
                 after.vacuum[screw.far] - after.vacuum[screw.near]

@@ -41,11 +41,11 @@ def balance(
     if engine_path is not None:
         from tickover.engine import load_engine_file
         from tickover.tasks.balance_book import entries_from_csv
-        from tickover.tasks.sitting import sitting
+        from tickover.tasks.scratch import scratch_state
 
         engine = load_engine_file(engine_path)
         bodies = () if readings is None else entries_from_csv(engine, readings, str(readings))
-        page = balance_page(engine, balance_book(engine, sitting(bodies)))
+        page = balance_page(engine, balance_book(engine, scratch_state(bodies)))
     elif readings is not None:
         raise InputError("Readings from a file need the engine file too", instead="--engine E.toml")
     else:

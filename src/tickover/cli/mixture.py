@@ -154,14 +154,14 @@ def _book_of(
     engine: EngineFile, read: tuple[Reading, ...], said: dict[str, str], air_said: tuple[str, ...]
 ) -> MixtureBook:
     from tickover.tasks.mixture.in_book import mixture_book, reading_entry, setting_entries
-    from tickover.tasks.sitting import sitting
+    from tickover.tasks.scratch import scratch_state
 
     bodies: list[Body] = [_air_entry(text) for text in air_said]
     if said:
-        works, _ = setting_entries(mixture_book(engine, sitting(bodies)), said)
+        works, _ = setting_entries(mixture_book(engine, scratch_state(bodies)), said)
         bodies += works
     bodies += [reading_entry(reading) for reading in read]
-    return mixture_book(engine, sitting(bodies))
+    return mixture_book(engine, scratch_state(bodies))
 
 
 def _air_entry(text: str) -> Work:

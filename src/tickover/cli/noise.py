@@ -51,7 +51,7 @@ def noise(
     """
     from tickover.pages.noise import noise_json, noise_page
     from tickover.tasks.noise import entries_from_csv, noise_entry
-    from tickover.tasks.sitting import sitting
+    from tickover.tasks.scratch import scratch_state
 
     def bodies(engine: EngineFile) -> list[Reading]:
         made = [] if readings is None else [*entries_from_csv(engine, readings, str(readings))]
@@ -64,7 +64,7 @@ def noise(
         from tickover.engine import load_engine_file
 
         engine = load_engine_file(engine_path)
-        page = noise_page(engine, sitting(bodies(engine)))
+        page = noise_page(engine, scratch_state(bodies(engine)))
     elif readings is not None:
         raise InputError("Readings from a file need the engine file too", instead="--engine E.toml")
     else:

@@ -32,10 +32,10 @@ def _source(
     """The machine, what was read of it, and whose build it is."""
     if engine_path is not None:
         from tickover.engine import load_engine_file
-        from tickover.tasks.answers import loose_state
+        from tickover.tasks.answers import answers_state
 
         engine = load_engine_file(engine_path)
-        return engine, loose_state(engine, lines), None
+        return engine, answers_state(engine, lines), None
     if lines:
         raise InputError(
             "Readings on this line are for a machine without a book", given=lines[0],

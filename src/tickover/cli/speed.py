@@ -66,7 +66,7 @@ def speed(
     from tickover.quantities import parse
     from tickover.tasks.regearing import regeared
     from tickover.tasks.rollout import roll_out_entry
-    from tickover.tasks.sitting import sitting
+    from tickover.tasks.scratch import scratch_state
     from tickover.tasks.speed import shown_speed
     from tickover.tasks.speedruns import measured_run
 
@@ -82,7 +82,7 @@ def speed(
         from tickover.engine import load_engine_file
 
         engine = load_engine_file(engine_path)
-        state = sitting(roll_out_entry(engine, text) for text in rolled) if rolled else None
+        state = scratch_state(roll_out_entry(engine, text) for text in rolled) if rolled else None
     else:
         from tickover.cli.opening import chosen_build
 

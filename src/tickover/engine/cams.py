@@ -111,12 +111,12 @@ def _span(lobe: InletLobe | ExhaustLobe, firing_deg: float) -> tuple[float, floa
     return opens, opens + lobe.duration_deg
 
 
-def valve_events(ef: EngineFile) -> dict[str, tuple[float, float]]:
+def valve_events(engine: EngineFile) -> dict[str, tuple[float, float]]:
     """Opening and closing of every valve over the cycle, as told in the file.
 
     Parameters
     ----------
-    ef : EngineFile
+    engine : EngineFile
 
     Returns
     -------
@@ -124,24 +124,24 @@ def valve_events(ef: EngineFile) -> dict[str, tuple[float, float]]:
         Place name to (opens, closes) [crank degrees]; opens lies in 0..720, closes follows it and
         may exceed 720. Only places whose lobe and firing angle are known.
     """
-    crank = ef.engine.crank
-    if crank is None or ef.cams is None:
+    crank = engine.engine.crank
+    if crank is None or engine.cams is None:
         return {}
-    lobes = {"in": ef.cams.inlet, "ex": ef.cams.exhaust}
+    lobes = {"in": engine.cams.inlet, "ex": engine.cams.exhaust}
     spans = {}
-    for place in ef.places():
+    for place in engine.places():
         lobe = lobes[place.kind]
         if lobe is not None:
             spans[place.name] = _span(lobe, crank.firing_deg[place.cylinder - 1])
     return spans
 
 
-def base_circle_arcs(ef: EngineFile) -> dict[str, tuple[float, float]]:
+def base_circle_arcs(engine: EngineFile) -> dict[str, tuple[float, float]]:
     """The arc of crank angle over which each valve's cam is on its base circle.
 
     Parameters
     ----------
-    ef : EngineFile
+    engine : EngineFile
 
     Returns
     -------
@@ -154,11 +154,11 @@ def base_circle_arcs(ef: EngineFile) -> dict[str, tuple[float, float]]:
     From closing to the next opening, shortened at both ends by the ramp and, where the timing is
     told at a checking lift, by the allowance from there to the seat (`Cams.allowance_deg`).
     """
-    if ef.cams is None:
+    if engine.cams is None:
         return {}
-    margin = ef.cams.ramp_deg + ef.cams.allowance_deg
+    margin = engine.cams.ramp_deg + engine.cams.allowance_deg
     arcs = {}
-    for name, (opens, closes) in valve_events(ef).items():
+    for name, (opens, closes) in valve_events(engine).items():
         length = CYCLE - (closes - opens) - 2 * margin
         if length <= 0:
             raise InputError(
@@ -171,12 +171,12 @@ def base_circle_arcs(ef: EngineFile) -> dict[str, tuple[float, float]]:
     return arcs
 
 
-def lobe_away_deg(ef: EngineFile) -> dict[str, float]:
+def lobe_away_deg(engine: EngineFile) -> dict[str, float]:
     """The crank angle at which each valve's lobe points straight away from its follower.
 
     Parameters
     ----------
-    ef : EngineFile
+    engine : EngineFile
 
     Returns
     -------
@@ -185,5 +185,5 @@ def lobe_away_deg(ef: EngineFile) -> dict[str, float]:
     """
     return {
         name: turned((start + end) / 2.0, CYCLE)
-        for name, (start, end) in base_circle_arcs(ef).items()
+        for name, (start, end) in base_circle_arcs(engine).items()
     }

@@ -16,12 +16,12 @@ class TdcEvent(NamedTuple):
     top: Literal["firing", "overlap"]
 
 
-def tdc_events(ef: EngineFile) -> tuple[TdcEvent, ...]:
+def tdc_events(engine: EngineFile) -> tuple[TdcEvent, ...]:
     """Both top dead centres of every cylinder, by rising crank angle.
 
     Parameters
     ----------
-    ef : EngineFile
+    engine : EngineFile
 
     Returns
     -------
@@ -29,7 +29,7 @@ def tdc_events(ef: EngineFile) -> tuple[TdcEvent, ...]:
         (crank_deg [0..720, 0 = cylinder 1 firing], cylinder, 'firing' or 'overlap'); firing
         stands before overlap where they meet. Empty where the firing angles are not known.
     """
-    crank = ef.engine.crank
+    crank = engine.engine.crank
     if crank is None:
         return ()
     events = []
@@ -39,22 +39,22 @@ def tdc_events(ef: EngineFile) -> tuple[TdcEvent, ...]:
     return tuple(sorted(events, key=lambda e: (e.crank_deg, e.top != "firing", e.cylinder)))
 
 
-def marked_tdc_events(ef: EngineFile) -> tuple[TdcEvent, ...]:
+def marked_tdc_events(engine: EngineFile) -> tuple[TdcEvent, ...]:
     """The top dead centres that can be found on the rotor's marks.
 
     A mark belongs to a crank position, so it also serves the other cylinders that are at the top
     there: with cylinders 1 and 4 rising together, the mark of 1 finds both.
     """
-    crank = ef.engine.crank
+    crank = engine.engine.crank
     if crank is None:
         return ()
-    marks = [crank.tdc_deg[cylinder - 1] for cylinder in ef.marked_cylinders()]
+    marks = [crank.tdc_deg[cylinder - 1] for cylinder in engine.marked_cylinders()]
     return tuple(
-        event for event in tdc_events(ef) if any(same_angle(event.crank_deg, m) for m in marks)
+        event for event in tdc_events(engine) if any(same_angle(event.crank_deg, m) for m in marks)
     )
 
 
-def firing_intervals(ef: EngineFile) -> tuple[float, ...]:
+def firing_intervals(engine: EngineFile) -> tuple[float, ...]:
     """Crank degrees from each firing to the next, along the firing order, round to the start.
 
     Returns
@@ -62,7 +62,7 @@ def firing_intervals(ef: EngineFile) -> tuple[float, ...]:
     tuple of float
         One for each cylinder, 720 in all; empty where the firing angles are not known.
     """
-    angles = ef.engine.firing_angles_deg
+    angles = engine.engine.firing_angles_deg
     if not angles:
         return ()
     return tuple(

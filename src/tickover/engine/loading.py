@@ -135,8 +135,9 @@ def parse_engine_file(text: str, name: str = "engine file") -> EngineFile:
 
     Examples
     --------
-    >>> ef = parse_engine_file('[engine]\\nname = "Bare"\\nlayout = "single"\\nbore = "61 mm"\\n')
-    >>> ef.engine.bore_m
+    >>> text = '[engine]\\nname = "Bare"\\nlayout = "single"\\nbore = "61 mm"\\n'
+    >>> engine = parse_engine_file(text)
+    >>> engine.engine.bore_m
     0.061
     """
     text = text.removeprefix("\ufeff").replace("\r\n", "\n")

@@ -74,7 +74,7 @@ def balance_page(engine: EngineFile, book: BalanceBook, head: Head | None = None
     found: Balance | None = None
     if not book.missing:
         found = book_balance(book)
-    vacuum = dict(book.looks[-1].vacuum) if found is not None else book.now
+    vacuum = dict(book.rounds[-1].vacuum) if found is not None else book.now
     return BalancePage(
         head=head,
         title="Carburettor balance",
@@ -120,7 +120,7 @@ def turns_words(turns: float) -> str:
 
 def _verdict(book: BalanceBook, found: Balance | None, unit: str) -> str:
     if found is None:
-        if not book.looks and len(book.missing) == len(book.rack.carburettors):
+        if not book.rounds and len(book.missing) == len(book.rack.carburettors):
             return "Nothing is read yet."
         missing = listed([place_words(c) for c in book.missing])
         return f"Read {missing} too: a turn counts only when all gauges have been read after it."
@@ -167,13 +167,13 @@ def _hangs(rack: Rack, name: str) -> str:
 
 def _history(book: BalanceBook, unit: str) -> tuple[str, ...]:
     lines = []
-    for n, look in enumerate(book.looks, 1):
+    for n, look in enumerate(book.rounds, 1):
         values = ", ".join(
             show(look.vacuum[c], unit, "pressure", with_unit=False) for c in book.rack.carburettors
         )
         spread = show(max(look.vacuum.values()) - min(look.vacuum.values()), unit, "pressure")
         after = f" after {look.turned} {turns_words(look.turns)}" if look.turned else ""
-        lines.append(f"Look {n}{after}: {values} {unit}; {spread} apart.")
+        lines.append(f"Round {n}{after}: {values} {unit}; {spread} apart.")
     return tuple(lines)
 
 

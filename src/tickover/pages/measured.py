@@ -22,12 +22,12 @@ from tickover.tasks.compression.measured_book import (
     RATIO_HOW,
     TIMING_CAUTIONS,
     TIMING_HOW,
-    RatioFound,
+    RatioFinding,
     book_ratio,
     cam_state,
-    ratio_found,
+    ratio_finding,
     ratio_places,
-    timing_found,
+    timing_finding,
     wheel_readings,
     with_ratios,
     with_timing,
@@ -46,7 +46,7 @@ class RatioPage:
     head: Head | None
     title: str
     verdict: str
-    found: tuple[RatioFound, ...]
+    found: tuple[RatioFinding, ...]
     refused: tuple[tuple[str, str], ...]
     needle: str
     needle_psi: Mapping[str, tuple[float, float, float]]
@@ -111,7 +111,7 @@ def _needle(
 
 def ratio_page(
     engine: EngineFile,
-    found: Iterable[RatioFound],
+    found: Iterable[RatioFinding],
     refused: Iterable[tuple[str, str]] = (),
     head: Head | None = None,
 ) -> RatioPage:
@@ -120,7 +120,7 @@ def ratio_page(
     Parameters
     ----------
     engine : EngineFile
-    found : iterable of RatioFound
+    found : iterable of RatioFinding
     refused : iterable of (place, sentence)
     head : Head, optional
 
@@ -150,7 +150,7 @@ def ratio_page(
     )  # fmt: skip
 
 
-def _ratio_why(found: RatioFound) -> Why:
+def _ratio_why(found: RatioFinding) -> Why:
     made = found.measured
     shares = "; ".join(f"{words} {sd:.3f}" for words, sd in made.shares)
     return Why(
@@ -177,7 +177,7 @@ def ratio_of_readings(engine: EngineFile, readings: Iterable[Reading]) -> RatioP
     if not own:
         own = {"cyl1": {}}
     return ratio_page(
-        engine, [ratio_found(engine, {**common, **own[place]}, place) for place in sorted(own)]
+        engine, [ratio_finding(engine, {**common, **own[place]}, place) for place in sorted(own)]
     )
 
 
@@ -323,7 +323,7 @@ def timing_of_readings(
         If they make no timing.
     """
     by_kind = {body.what: body for body in readings}
-    return timing_page(engine, timing_found(engine, by_kind, teeth))
+    return timing_page(engine, timing_finding(engine, by_kind, teeth))
 
 
 def timing_of_book(
@@ -334,7 +334,7 @@ def timing_of_book(
     if not wheel:
         return timing_page(engine, None, head)
     try:
-        return timing_page(engine, timing_found(engine, wheel), head, known=known)
+        return timing_page(engine, timing_finding(engine, wheel), head, known=known)
     except InputError as error:
         return timing_page(engine, None, head, str(error))
 

@@ -24,7 +24,7 @@ from tickover.tasks.valves import (
     ValveAssessment,
     ValveFinding,
 )
-from tickover.tasks.valves.in_book import words
+from tickover.tasks.valves.in_book import clearance_words
 
 TELL_TOPS_APART = (
     "At firing top dead centre both valves of that cylinder are closed and both lobes point away; "
@@ -123,7 +123,7 @@ def valve_line(
         pick_up = f"Pick up {length(pair.go_m)} and {show(pair.no_go_m, unit, 'clearance')}"
     else:
         pick_up = "Your set has no pair of blades that can prove these limits"
-    reading = words(finding.reading, unit) if finding.reading else ""
+    reading = clearance_words(finding.reading, unit) if finding.reading else ""
     judged = finding.verdict
     state = "stale" if finding.stale else judged.state
     note = ""

@@ -7,8 +7,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from tickover.book.bodies import Body, Reading
-from tickover.book.entries import Entry
-from tickover.book.fold import fold
 from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.engine.suggest import nearest_word
@@ -27,13 +25,13 @@ from tickover.tasks import (
     starting,
 )
 from tickover.tasks.finding import Check
+from tickover.tasks.scratch import scratch_state
 from tickover.tasks.simple import beside, simple_reading
 from tickover.tasks.wiring import in_book as wiring
 
 TASKS = (controls, wiring, starting, ignition, oil, exhaust, fuel, speed, charging, own)
 """The tasks whose checks are answered by a yes or a reading, in the order of the work."""
 
-_NEVER = "1970-01-01T00:00:00Z"
 _PER_TIME = re.compile(r"(?<![a-z])(?:ml|cc|cm3|l|litres?)\s+in\b", re.IGNORECASE)
 
 
@@ -98,7 +96,7 @@ def check_entries(
     return (reading,) if already else (reading, end)
 
 
-def loose_state(engine: EngineFile, lines: Iterable[str]) -> State:
+def answers_state(engine: EngineFile, lines: Iterable[str]) -> State:
     """The state that answers alone make, for a machine without a book.
 
     Parameters
@@ -118,11 +116,7 @@ def loose_state(engine: EngineFile, lines: Iterable[str]) -> State:
         As `find_check` and `check_reading`.
     """
     every = proving_checks(engine)
-    bodies = [check_reading(engine, *find_check(every, line)) for line in lines]
-    return fold(
-        Entry(f"{n:032x}", n, body.kind, _NEVER, _NEVER, "nobody", body)
-        for n, body in enumerate(bodies, start=1)
-    )
+    return scratch_state(check_reading(engine, *find_check(every, line)) for line in lines)
 
 
 def find_check(checks: Iterable[Check], text: str) -> tuple[Check, str]:

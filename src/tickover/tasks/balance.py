@@ -131,15 +131,15 @@ def row_rack(count: int, base: int = 1) -> Rack:
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
-    """Vacuum of all carburettors at one moment, and what was turned since the look before.
+class VacuumRound:
+    """Vacuum of all carburettors at one moment, and what was turned since the round before.
 
     Parameters
     ----------
     vacuum : mapping of str to float
         Depression below the room [Pa]
     turned : str
-        Name of the screw turned since the last look, empty at the first.
+        Name of the screw turned since the last round, empty at the first.
     turns : float
         How far, in is positive [turns]
     """
@@ -235,7 +235,7 @@ def parse_vacuum(text: str, room_pa: float = 101325.0, where: str = "") -> float
 
 def balance(
     rack: Rack,
-    looks: Sequence[Look],
+    rounds: Sequence[VacuumRound],
     tolerance: float = TOLERANCE_PA,
     raised: Mapping[str, float] | None = None,
     evidence: Mapping[str, Sequence[str]] | None = None,
@@ -245,8 +245,8 @@ def balance(
     Parameters
     ----------
     rack : Rack
-    looks : sequence of Look
-        All looks so far, in order.
+    rounds : sequence of VacuumRound
+        All rounds so far, in order.
     tolerance : float
         Spread that will do [Pa]
     raised : mapping, optional
@@ -270,37 +270,37 @@ def balance(
     amount is the difference over the gain, and the gain is learnt as ln gain of all screws
     together: an observed change corrects its own screw, and the others through what they share.
     """
-    if not looks:
+    if not rounds:
         raise InputError(
             "There is no vacuum reading yet",
             allowed="one reading for each carburettor",
             instead="'carb1 22 cmHg, carb2 20 cmHg'",
         )
-    for look in looks:
-        missing = [c for c in rack.carburettors if c not in look.vacuum]
+    for round_ in rounds:
+        missing = [c for c in rack.carburettors if c not in round_.vacuum]
         if missing:
             raise InputError(
-                "A look at the gauges lacks a carburettor",
-                given=", ".join(look.vacuum),
+                "A round of the gauges lacks a carburettor",
+                given=", ".join(round_.vacuum),
                 allowed="all of " + ", ".join(rack.carburettors),
                 instead=f"the vacuum of {missing[0]} too",
             )
-        if look.turned and look.turned not in {s.name for s in rack.screws}:
+        if round_.turned and round_.turned not in {s.name for s in rack.screws}:
             raise InputError(
                 "There is no such screw on this rack",
-                given=look.turned,
+                given=round_.turned,
                 allowed=", ".join(s.name for s in rack.screws),
                 instead=f"'{rack.screws[0].name}'",
             )
-    mean, cov, dead = _learn(rack, looks)
+    mean, cov, dead = _learn(rack, rounds)
     gain = {s.name: float(np.exp(mean[i])) for i, s in enumerate(rack.screws)}
-    vacuum = dict(looks[-1].vacuum)
+    vacuum = dict(rounds[-1].vacuum)
     spread = max(vacuum.values()) - min(vacuum.values())
     suspicions = [
         f"{name} did nothing when it was turned: a slide that sticks, a slack cable, a hose off"
         for name in dead
     ]
-    suspicions += _not_the_carburettor(rack, looks, gain, raised, evidence or {})
+    suspicions += _not_the_carburettor(rack, rounds, gain, raised, evidence or {})
     if spread <= tolerance or len(rack.carburettors) == 1:
         return Balance(
             spread, True, "", 0.0, (0.0, 0.0), vacuum, 0, gain, tuple(suspicions),
@@ -337,13 +337,13 @@ def balance(
     )
 
 
-def _learn(rack: Rack, looks: Sequence[Look]) -> tuple[Floats, Floats, list[str]]:
+def _learn(rack: Rack, rounds: Sequence[VacuumRound]) -> tuple[Floats, Floats, list[str]]:
     """ln gain of every screw, its covariance, and screws that do nothing."""
     n = len(rack.screws)
     mean = np.full(n, math.log(_GAIN_PA))
     cov = np.full((n, n), _COMMON**2) + np.eye(n) * _OWN**2
     nothing: dict[str, int] = {}
-    for before, after in pairwise(looks):
+    for before, after in pairwise(rounds):
         if not after.turned or after.turns == 0.0:
             continue
         number = [s.name for s in rack.screws].index(after.turned)
@@ -423,14 +423,14 @@ def _range(vacuum: Mapping[str, float], part: frozenset[str]) -> float:
 
 def _not_the_carburettor(
     rack: Rack,
-    looks: Sequence[Look],
+    rounds: Sequence[VacuumRound],
     gain: Mapping[str, float],
     raised: Mapping[str, float] | None,
     evidence: Mapping[str, Sequence[str]],
 ) -> list[str]:
     """Reasons to look at the cylinder before the screw."""
     found = []
-    vacuum = looks[-1].vacuum
+    vacuum = rounds[-1].vacuum
     middle = float(np.median(list(vacuum.values())))
     for carburettor, facts in evidence.items():
         if facts and carburettor in vacuum and middle - vacuum[carburettor] > 0.5 * _VALVE_LIKE_PA:
@@ -449,9 +449,9 @@ def _not_the_carburettor(
                     "shows mostly at idle, so look at clearances, compression and air leaks there"
                 )
     total: dict[str, float] = {}
-    for look in looks:
-        if look.turned:
-            total[look.turned] = total.get(look.turned, 0.0) + look.turns
+    for round_ in rounds:
+        if round_.turned:
+            total[round_.turned] = total.get(round_.turned, 0.0) + round_.turns
     for name, turns in total.items():
         if abs(turns) > 2.0:
             found.append(

@@ -1,4 +1,4 @@
-"""Balancing and the book: looks at the gauges from entries, and the entries it writes."""
+"""Balancing and the book: rounds of the gauges from entries, and the entries it writes."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.errors import InputError
 from tickover.quantities import parse_number
-from tickover.tasks.balance import Balance, Look, Rack, balance, parse_vacuum
+from tickover.tasks.balance import Balance, Rack, VacuumRound, balance, parse_vacuum
 from tickover.tasks.exhaust import AIR, CLAMPS
 from tickover.tasks.finding import Check, Finding, Wanted
 from tickover.tasks.listen.in_book import HeardSpeed, heard_idle
@@ -39,13 +39,13 @@ HOW = (
 class BalanceBook:
     """What the book says about the balance.
 
-    `looks` are complete; `missing` are the carburettors still to be read since the last turn;
+    `rounds` are complete; `missing` are the carburettors still to be read since the last turn;
     `raised` is a complete look at raised speed, where there is one since; `idle` the idle speed
     last read off a recording.
     """
 
     rack: Rack
-    looks: tuple[Look, ...]
+    rounds: tuple[VacuumRound, ...]
     missing: tuple[str, ...]
     raised: dict[str, float] | None
     evidence: dict[str, tuple[str, ...]]
@@ -136,7 +136,7 @@ def balance_book(engine: EngineFile, state: State) -> BalanceBook:
     """
     rack = rack_from_file(engine)
     events: list[Entry[Any]] = [*state.readings(VACUUM), *state.works(TURNED)]
-    looks: list[Look] = []
+    rounds: list[VacuumRound] = []
     raised: dict[str, float] = {}
     now: dict[str, float] = {}
     turned, turns, moved, proof = "", 0.0, False, 0
@@ -151,12 +151,12 @@ def balance_book(engine: EngineFile, state: State) -> BalanceBook:
                 continue
             fresh[body.place] = now[body.place] = body.low
             if all(c in fresh for c in rack.carburettors):
-                look = Look(dict(fresh), turned, turns)
+                round_ = VacuumRound(dict(fresh), turned, turns)
                 # A gauge read again without a turn in between corrects the look.
-                if looks and not moved:
-                    looks[-1] = Look(dict(fresh), looks[-1].turned, looks[-1].turns)
+                if rounds and not moved:
+                    rounds[-1] = VacuumRound(dict(fresh), rounds[-1].turned, rounds[-1].turns)
                 else:
-                    looks.append(look)
+                    rounds.append(round_)
                 turned, turns, moved, proof = "", 0.0, False, entry.number
             continue
         name = str(body.detail.get("screw", ""))
@@ -170,7 +170,7 @@ def balance_book(engine: EngineFile, state: State) -> BalanceBook:
     missing = tuple(c for c in rack.carburettors if c not in fresh)
     complete = raised if all(c in raised for c in rack.carburettors) else None
     return BalanceBook(
-        rack, tuple(looks), missing, complete, _evidence(engine, state, rack), proof, now,
+        rack, tuple(rounds), missing, complete, _evidence(engine, state, rack), proof, now,
         heard_idle(state),
     )  # fmt: skip
 
@@ -190,7 +190,7 @@ def book_balance(book: BalanceBook) -> Balance:
             allowed="one reading for each carburettor",
             instead=f"the vacuum of {', '.join(book.missing)}",
         )
-    return balance(book.rack, book.looks, raised=book.raised, evidence=book.evidence)
+    return balance(book.rack, book.rounds, raised=book.raised, evidence=book.evidence)
 
 
 def _evidence(engine: EngineFile, state: State, rack: Rack) -> dict[str, tuple[str, ...]]:

@@ -274,11 +274,13 @@ def findings(engine: EngineFile, state: State) -> tuple[Finding, ...]:
 def _flow_found(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Finding:
     need = flow_needed(engine)
     assert need is not None
-    low, high = proving.ends(entry.body)
+    low, high = proving.reading_ends(entry.body)
     state: StateWord = "undecided"
     if low >= need.high:
         state = "good"
     elif high < need.low:
         state = "out"
-    text = f"{proving.said(engine, entry.body, 'flow')}; full load needs "
-    return proving.found(check, entry, state, text + proving.band_words(engine, need, "flow"))
+    text = f"{proving.reading_words(engine, entry.body, 'flow')}; full load needs "
+    return proving.finding_from(
+        check, entry, state, text + proving.band_words(engine, need, "flow")
+    )

@@ -380,7 +380,7 @@ def coil_at_20(body: Reading) -> Band:
 
     Without a temperature the winding is taken anywhere in `NOT_NOTED_K`.
     """
-    low, high = proving.ends(body)
+    low, high = proving.reading_ends(body)
     warm = proving.condition(body, "temperature_k")
     at = (warm, warm) if warm is not None else NOT_NOTED_K
     # A reading of 'open' has no upper end: the winding is broken at any temperature.
@@ -393,13 +393,13 @@ def _coil_found(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Find
     at_20 = coil_at_20(body)
     if math.isinf(at_20.high):
         state = proving.judged((at_20.low, at_20.high), check.wanted.low, check.wanted.high)
-        return proving.found(check, entry, state, "no path through the winding")
+        return proving.finding_from(check, entry, state, "no path through the winding")
     state = proving.judged((at_20.low, at_20.high), check.wanted.low, check.wanted.high)
-    text = f"{proving.said(engine, body, 'resistance')}, "
+    text = f"{proving.reading_words(engine, body, 'resistance')}, "
     text += f"{proving.band_words(engine, at_20, 'resistance')} at 20 °C"
     if proving.condition(body, "temperature_k") is None:
         text += " (how warm the coil was is not noted: 10 to 35 °C assumed)"
-    return proving.found(check, entry, state, text)
+    return proving.finding_from(check, entry, state, text)
 
 
 def _leads_found(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Finding:
@@ -409,17 +409,17 @@ def _leads_found(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Fin
         # Judged against the order the file gives now, not the one it gave then.
         judged = lead_check(engine, numbers)
         order = "-".join(map(str, numbers))
-        return proving.found(
+        return proving.finding_from(
             check, entry, "good" if judged.right else "out", f"{order}: {lead_words(judged)}"
         )
     right = entry.body.low == 1.0 and entry.body.high == 1.0
-    return proving.found(
+    return proving.finding_from(
         check, entry, "good" if right else "out", "followed and right" if right else "found wrong"
     )
 
 
 def _static_found(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Finding:
-    low, high = proving.ends(entry.body)
+    low, high = proving.reading_ends(entry.body)
     state = proving.judged((low, high), check.wanted.low, check.wanted.high)
     text = timing_words(engine, low)
     if high != low:
@@ -429,7 +429,7 @@ def _static_found(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Fi
     off = (low + high) / 2 - engine.ignition.static_timing_deg
     if state != "good" and math.isfinite(off):
         text += f"; {abs(off):.3g}° too {'early' if off > 0 else 'late'}"
-    return proving.found(check, entry, state, text)
+    return proving.finding_from(check, entry, state, text)
 
 
 def _advance_found(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Finding:
@@ -438,9 +438,11 @@ def _advance_found(engine: EngineFile, check: Check, entry: Entry[Reading]) -> F
     body = entry.body
     speed = proving.condition(body, "speed_hz") or float(check.place.split()[0]) / 60.0
     allowed = physics.expected_advance(curve, speed)
-    state = proving.judged(proving.ends(body), allowed.low, allowed.high)
-    text = f"{proving.said(engine, body, 'angle')}; the book allows "
-    return proving.found(check, entry, state, text + proving.band_words(engine, allowed, "angle"))
+    state = proving.judged(proving.reading_ends(body), allowed.low, allowed.high)
+    text = f"{proving.reading_words(engine, body, 'angle')}; the book allows "
+    return proving.finding_from(
+        check, entry, state, text + proving.band_words(engine, allowed, "angle")
+    )
 
 
 def _dwell_found(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Finding:
@@ -448,8 +450,8 @@ def _dwell_found(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Fin
     assert table is not None
     assert table.dwell_deg is not None
     body = entry.body
-    state = proving.judged(proving.ends(body), *table.dwell_deg)
-    text = proving.said(engine, body, "angle")
+    state = proving.judged(proving.reading_ends(body), *table.dwell_deg)
+    text = proving.reading_words(engine, body, "angle")
     if body.low is not None and body.low == body.high and body.low < 360.0 / table.breaker_lobes:
         change = physics.gap_for_dwell(body.low, Band(*table.dwell_deg), table.breaker_lobes)
         text += f" = {physics.dwell_percent(body.low, table.breaker_lobes):.0f} %"
@@ -459,7 +461,7 @@ def _dwell_found(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Fin
                 f"; make the points gap {change.gap}; timing moves about "
                 f"{abs(change.timing_shift_crank_deg):.0f}° {moved}, so set it again after that"
             )
-    return proving.found(check, entry, state, text)
+    return proving.finding_from(check, entry, state, text)
 
 
 _SPECIAL = {

@@ -393,15 +393,15 @@ def findings(engine: EngineFile, state: State) -> tuple[Finding, ...]:
 
 def _flow_found(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Finding:
     body = entry.body
-    text = f"{proving.said(engine, body, 'volume')} in ten seconds"
+    text = f"{proving.reading_words(engine, body, 'volume')} in ten seconds"
     expected = expected_flow(
         engine, proving.condition(body, "speed_hz"), proving.condition(body, "temperature_k")
     )
     if expected is None:
-        return proving.found(
+        return proving.finding_from(
             check, entry, "undecided", f"{text}; at which speed? '70 ml at 320 rpm'"
         )
-    low, high = proving.ends(body)
+    low, high = proving.reading_ends(body)
     told = proving.band_words(engine, expected.volume, "volume")
     if low > expected.most:
         state: StateWord = "undecided"
@@ -412,22 +412,22 @@ def _flow_found(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Find
     else:
         state = proving.judged((low, min(high, max(low, expected.most))), expected.volume.low, None)
         text = f"{text}; expected {told}"
-    return proving.found(check, entry, state, text)
+    return proving.finding_from(check, entry, state, text)
 
 
 def _pressure_found(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Finding:
     body = entry.body
-    text = proving.said(engine, body, "pressure")
+    text = proving.reading_words(engine, body, "pressure")
     expected = expected_pressure(
         engine, proving.condition(body, "speed_hz"), proving.condition(body, "temperature_k")
     )
     if expected is None:
-        return proving.found(
+        return proving.finding_from(
             check, entry, "undecided",
             f"{text}; the book's figure cannot be carried there: read it at the book's speed and "
             "oil temperature, and note both",
         )  # fmt: skip
-    state = proving.judged(proving.ends(body), expected.low, expected.high)
-    return proving.found(
+    state = proving.judged(proving.reading_ends(body), expected.low, expected.high)
+    return proving.finding_from(
         check, entry, state, f"{text}; expected {proving.band_words(engine, expected, 'pressure')}"
     )

@@ -46,7 +46,7 @@ def described(engine: EngineFile) -> bool:
     return any(table is not None for table in tables) or bool(engine.checks)
 
 
-def ends(body: Reading) -> tuple[float, float]:
+def reading_ends(body: Reading) -> tuple[float, float]:
     """Both ends of a reading, an open one infinite [SI]."""
     low = float("-inf") if body.low is None else body.low
     return low, float("inf") if body.high is None else body.high
@@ -65,12 +65,12 @@ def judged(seen: tuple[float, float], low: float | None, high: float | None) -> 
     return _WORDS[judge(*seen, lower, upper)]
 
 
-def found(check: Check, entry: Entry[Reading], state: StateWord, text: str) -> Finding:
+def finding_from(check: Check, entry: Entry[Reading], state: StateWord, text: str) -> Finding:
     """The finding of a check from its reading."""
     return Finding(check.name, check.place, state, text, entry.number)
 
 
-def said(engine: EngineFile, body: Reading, quantity: str) -> str:
+def reading_words(engine: EngineFile, body: Reading, quantity: str) -> str:
     """A reading in the unit the build shows, with the conditions kept beside it."""
     words = [show_range(body.low, body.high, engine.show.unit(quantity), quantity)]
     speed, warm = condition(body, "speed_hz"), condition(body, "temperature_k")

@@ -30,7 +30,7 @@ from tickover.tasks.fits import fit_title, line_words
 from tickover.tasks.loose_line import loose_end_meant
 from tickover.tasks.mixture.in_book import mixture_line
 from tickover.tasks.strobe import strobe_line
-from tickover.tasks.valves.in_book import clearance_entry, shim_entry, words
+from tickover.tasks.valves.in_book import clearance_entry, clearance_words, shim_entry
 from tickover.tasks.valves.readings import clearance_reading, fitted_shim
 from tickover.tasks.wiring.wire_line import wire_line
 
@@ -149,7 +149,7 @@ def _clearance(engine: EngineFile, place: str, rest: str, warm: bool | None) -> 
     else:
         reading = clearance_reading(engine, place, value=rest, warm=warm)
     reading = replace(reading, distance_m=distance_m)
-    said = words(reading, engine.show.unit("clearance"))
+    said = clearance_words(reading, engine.show.unit("clearance"))
     return Understood(clearance_entry(reading), f"{reading.place}: {said}")
 
 

@@ -198,13 +198,13 @@ def findings(engine: EngineFile, state: State) -> tuple[Finding, ...]:
             continue
         if check.name == AT_REST and engine.battery is not None:
             text = f"{simple.text}{_charge_words(engine.battery, entry)}"
-            simple = proving.found(check, entry, simple.state, text)
+            simple = proving.finding_from(check, entry, simple.state, text)
         made.append(simple)
     return tuple(made)
 
 
 def _charge_words(battery: Battery, entry: Entry[Reading]) -> str:
-    low, high = proving.ends(entry.body)
+    low, high = proving.reading_ends(entry.body)
     cells = round(battery.volts_v / 2.0)
     if not 0.0 <= low <= high <= 2.6 * cells:
         return f"; no lead-acid battery of {show(battery.volts_v, 'V', 'voltage')} rests there"

@@ -8,9 +8,9 @@ from support_mixture.racks import adjustments, largest_difference, ours
 
 from tickover.errors import InputError
 from tickover.tasks.balance import (
-    Look,
     Rack,
     Screw,
+    VacuumRound,
     balance,
     balance_json,
     parse_vacuum,
@@ -21,7 +21,7 @@ FOUR = row_rack(4, base=2)
 
 
 def kpa(*values, turned="", turns=0.0):
-    return Look({f"carb{i + 1}": 1000.0 * v for i, v in enumerate(values)}, turned, turns)
+    return VacuumRound({f"carb{i + 1}": 1000.0 * v for i, v in enumerate(values)}, turned, turns)
 
 
 def test_even_gauges_are_left_alone_and_idle_comes_last():
@@ -65,8 +65,8 @@ def test_a_turn_that_did_half_of_what_was_expected_is_followed_by_a_larger_one()
 
 
 def test_a_screw_that_does_nothing_is_named_and_not_proposed_again():
-    looks = [kpa(29, 29, 24, 41), kpa(29, 29, 24, 41, turned="screw 3-4", turns=0.5)]
-    found = balance(FOUR, looks)
+    rounds = [kpa(29, 29, 24, 41), kpa(29, 29, 24, 41, turned="screw 3-4", turns=0.5)]
+    found = balance(FOUR, rounds)
     assert any("screw 3-4 did nothing" in s for s in found.suspicions)
     assert found.screw != "screw 3-4"
 
@@ -97,7 +97,7 @@ def test_a_rack_is_a_tree_or_is_refused():
 
 def test_looks_that_lack_a_carburettor_or_name_no_screw_are_refused():
     with pytest.raises(InputError, match="lacks a carburettor"):
-        balance(FOUR, [Look({"carb1": 2e4})])
+        balance(FOUR, [VacuumRound({"carb1": 2e4})])
     with pytest.raises(InputError, match="no such screw"):
         balance(FOUR, [kpa(29, 29, 29, 36), kpa(29, 29, 29, 33, turned="idle", turns=1.0)])
     with pytest.raises(InputError, match="no vacuum reading"):

@@ -16,7 +16,7 @@ from tickover.tasks import starting
 from tickover.tasks.charging import names
 from tickover.tasks.charging.simulate import Machines
 from tickover.tasks.charging.verdicts import lead_resistance, winding_at_20
-from tickover.tasks.proving import condition, ends
+from tickover.tasks.proving import condition, reading_ends
 
 Floats = NDArray[np.float64]
 _USUAL_SPEED_HZ = 50.0
@@ -55,7 +55,7 @@ def charging_evidence(
         entry = latest(name, place)
         if entry is None or entry.body.unit == "yes":
             return None
-        return ends(entry.body)
+        return reading_ends(entry.body)
 
     rest, crank = seen(starting.AT_REST), seen(starting.CRANKING)
     if rest:
@@ -72,14 +72,14 @@ def charging_evidence(
         speed = names.place_speed(body.place)
         if speed and latest(names.CHARGE, body.place) == entry:
             made.append(
-                Item("charge", f"{names.CHARGE} at {body.place}", *ends(body), 0.12 * scale,
+                Item("charge", f"{names.CHARGE} at {body.place}", *reading_ends(body), 0.12 * scale,
                      speed=speed, temperature=condition(body, "temperature_k"))
             )  # fmt: skip
     leads = lead_resistance(state)
     for n, place in enumerate(names.winding_pairs(table)):
         found = latest(names.VOLTS, place)
         if found is not None:
-            low, high = ends(found.body)
+            low, high = reading_ends(found.body)
             speed = condition(found.body, "speed_hz") or table.ac_speed_hz or _USUAL_SPEED_HZ
             made.append(
                 Item("volts", f"{names.VOLTS} {place}".strip(), low, high,

@@ -18,7 +18,7 @@ from tickover.tasks.charging import names
 from tickover.tasks.charging.checks import checks
 from tickover.tasks.charging.typed import charging_reading
 from tickover.tasks.finding import Check
-from tickover.tasks.sitting import sitting
+from tickover.tasks.scratch import scratch_state
 
 COLUMNS = ("reading", "place", "value", "unit", "speed", "temperature")
 
@@ -49,7 +49,7 @@ def state_from_csv(engine: EngineFile, source: Path | bytes, name: str) -> State
     if wrong:
         count = f"{len(wrong)} row{'s' if len(wrong) > 1 else ''} cannot be used"
         raise FileError(f"{count}\n  " + "\n  ".join(wrong), where=name)
-    return sitting(bodies)
+    return scratch_state(bodies)
 
 
 def row_reading(engine: EngineFile, cells: Mapping[str, str]) -> Reading:

@@ -19,7 +19,7 @@ from tickover.tasks.charging.contacts import CONTACTS, switch_findings
 from tickover.tasks.charging.senders import RESISTANCE, sender_findings
 from tickover.tasks.charging.symmetry import Evenness, evenness
 from tickover.tasks.finding import Check, Finding, StateWord
-from tickover.tasks.proving import condition, ends
+from tickover.tasks.proving import condition, reading_ends
 from tickover.tasks.simple import answers, simple_finding
 
 _STATES: dict[str, StateWord] = {"in": "good", "out": "out", "undecided": "undecided"}
@@ -66,7 +66,7 @@ def _charge(engine: EngineFile, check: Check, entry: Entry[Reading]) -> Finding:
     body = entry.body
     warm = condition(body, "temperature_k")
     inner, outer = names.regulator_window(engine, warm)
-    low, high = ends(body)
+    low, high = reading_ends(body)
     low, high = low - names.METER_V, high + names.METER_V
     charges = (names.place_speed(check.place) or 0.0) >= table.charges_from_hz
     floor = -1e9 if not charges else 0.0
@@ -92,7 +92,7 @@ def lead_resistance(state: State) -> Band | None:
     entry = state.latest(names.LEADS, "")
     if entry is None or entry.body.unit != "ohm":
         return None
-    low, high = ends(entry.body)
+    low, high = reading_ends(entry.body)
     return Band(low, high)
 
 
@@ -112,7 +112,7 @@ def winding_at_20(body: Reading, leads: Band | None) -> Band:
         [ohm]
     """
     off = leads if leads is not None else Band(0.0, names.LEADS_OHM)
-    low, high = ends(body)
+    low, high = reading_ends(body)
     warm = condition(body, "temperature_k")
     low, high = max(0.0, low - off.high), max(0.0, high - off.low)
     if warm is not None and high < _OPEN_OHM:
@@ -153,7 +153,7 @@ def _winding(table: Charging, check: Check, entry: Entry[Reading], state: State)
 
 def _volts(table: Charging, check: Check, entry: Entry[Reading], state: State) -> Finding:
     body = entry.body
-    low, high = ends(body)
+    low, high = reading_ends(body)
     speed = condition(body, "speed_hz")
     words = [f"{low:.1f} V" if low == high else f"{low:.1f} to {high:.1f} V"]
     word: StateWord = "undecided"
@@ -204,7 +204,7 @@ def phase_values(table: Charging, state: State, name: str) -> tuple[float, float
             made.append(1e6 if at_20.low >= _OPEN_OHM or at_20.high == float("inf")
                         else at_20.middle)  # fmt: skip
         else:
-            low, high = ends(body)
+            low, high = reading_ends(body)
             speed = condition(body, "speed_hz")
             made.append(0.5 * (low + high) * (50.0 / speed if speed else 1.0))
     if name == names.VOLTS:
@@ -243,7 +243,7 @@ def evenness_of(table: Charging, state: State, name: str) -> Evenness | None:
 
 
 def _drain_words(body: Reading) -> str:
-    low, high = ends(body)
+    low, high = reading_ends(body)
     unit = "mA" if high < 1.0 else "A"
     if low == high:
         return show(low, unit, "current")
@@ -259,7 +259,7 @@ def _most_drain(engine: EngineFile) -> str:
 
 
 def _stands(engine: EngineFile, body: Reading) -> str:
-    low, high = ends(body)
+    low, high = reading_ends(body)
     if high <= 0.0:
         return ""
     capacity = names.capacity_ah(engine) * 3600.0

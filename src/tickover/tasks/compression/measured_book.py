@@ -66,7 +66,7 @@ TIMING_CAUTIONS = (
 
 
 @dataclass(frozen=True, slots=True)
-class RatioFound:
+class RatioFinding:
     """The ratio of one cylinder, measured and told.
 
     Parameters
@@ -89,7 +89,7 @@ class RatioFound:
     proof: int = 0
 
 
-def ratio_found(engine: EngineFile, readings: Mapping[str, Reading], place: str) -> RatioFound:
+def ratio_finding(engine: EngineFile, readings: Mapping[str, Reading], place: str) -> RatioFinding:
     """Ratio of one cylinder from its readings by name, against the engine file.
 
     Raises
@@ -128,19 +128,19 @@ def ratio_found(engine: EngineFile, readings: Mapping[str, Reading], place: str)
     told = engine.engine.compression_ratio
     shown = f"{made.ratio:.2f} to 1, give or take {made.sd:.2f}"
     if told is None:
-        return RatioFound(place, made, None, "good", f"{shown}; the engine file tells none.")
+        return RatioFinding(place, made, None, "good", f"{shown}; the engine file tells none.")
     apart = made.ratio - told
     if abs(apart) <= max(AS_TOLD, 2.0 * made.sd):
-        return RatioFound(place, made, told, "good", f"{shown}, as the file's {told:g}.")
+        return RatioFinding(place, made, told, "good", f"{shown}, as the file's {told:g}.")
     side = "higher" if apart > 0 else "lower"
-    return RatioFound(
+    return RatioFinding(
         place, made, told, "out",
         f"{shown}: {abs(apart):.2f} {side} than the file's {told:g}. Measure the largest share "
         "again; if it stays, write it into the engine file.",
     )  # fmt: skip
 
 
-def timing_found(
+def timing_finding(
     engine: EngineFile, readings: Mapping[str, Reading], teeth: int | None = None
 ) -> CamTiming:
     """Cam timing from readings of the wheel by kind.
@@ -219,16 +219,16 @@ def ratio_places(engine: EngineFile, state: State) -> tuple[str, ...]:
     return tuple(place for place in places if "chamber volume" in _volumes(state, place))
 
 
-def book_ratio(engine: EngineFile, state: State, place: str) -> RatioFound:
+def book_ratio(engine: EngineFile, state: State, place: str) -> RatioFinding:
     """Ratio of one cylinder as the book has it.
 
     Raises
     ------
     InputError
-        As `ratio_found`.
+        As `ratio_finding`.
     """
     volumes = _volumes(state, place)
-    found = ratio_found(engine, {what: body for what, (body, _) in volumes.items()}, place)
+    found = ratio_finding(engine, {what: body for what, (body, _) in volumes.items()}, place)
     return replace(found, proof=max(number for _, number in volumes.values()))
 
 
@@ -275,7 +275,7 @@ def findings(engine: EngineFile, state: State) -> tuple[Finding, ...]:
     if _timing_can_be_judged(engine, state):
         proof = _wheel_proof(state)
         try:
-            timing = timing_found(engine, wheel)
+            timing = timing_finding(engine, wheel)
         except InputError as error:
             made.append(Finding(TIMING, "", "undecided", str(error), proof))
         else:
@@ -316,7 +316,7 @@ def with_measured(engine: EngineFile, state: State, day: Conditions) -> Conditio
     if _void(state, TIMING, "", _wheel_proof(state)):
         return day
     try:
-        return with_timing(day, timing_found(engine, wheel_readings(state)))
+        return with_timing(day, timing_finding(engine, wheel_readings(state)))
     except InputError:
         return day
 

@@ -221,14 +221,14 @@ def findings(engine: EngineFile, state: State, assume: Assumptions = USUAL) -> t
         judged = verdict(reading, limits, blades, assume)
         found.append(
             Finding(
-                CLEARANCE, place.name, judged.state, words(reading, unit),  # type: ignore[arg-type]
+                CLEARANCE, place.name, judged.state, clearance_words(reading, unit),  # type: ignore[arg-type]
                 entry.number, judged.probability_in,
             )
         )  # fmt: skip
     return tuple(found)
 
 
-def words(reading: ClearanceReading, unit: str) -> str:
+def clearance_words(reading: ClearanceReading, unit: str) -> str:
     """A reading in words: '0.14 to 0.15 mm', 'no gap'."""
     if reading.go_m is None and reading.no_go_m is not None:
         return f"no gap (not even {show(reading.no_go_m, unit, 'clearance')})"

@@ -9,7 +9,7 @@ from tickover.tasks.answers import check_reading, find_check, proving_checks
 from tickover.tasks.charging import findings
 from tickover.tasks.charging.contacts import contact_readings, diagnose
 from tickover.tasks.charging.senders import diagnose_sender
-from tickover.tasks.sitting import sitting
+from tickover.tasks.scratch import scratch_state
 
 LIGHT = """
 [[contacts]]
@@ -28,7 +28,7 @@ marks = ["full: 4..10 ohm", "half: 28..36 ohm", "empty: 85..95 ohm"]
 def ticked(engine, *lines):
     every = proving_checks(engine)
     bodies: list[Reading] = [check_reading(engine, *find_check(every, line)) for line in lines]
-    return sitting(bodies)
+    return scratch_state(bodies)
 
 
 def test_a_wire_off_is_told_from_a_burnt_contact() -> None:

@@ -12,7 +12,7 @@ from tickover.errors import FileError, InputError
 from tickover.pages.record.compression import measured_part
 from tickover.plan.checks import check_states
 from tickover.tasks.compression.in_book import compression_book
-from tickover.tasks.compression.measured_book import book_ratio, timing_found, wheel_readings
+from tickover.tasks.compression.measured_book import book_ratio, timing_finding, wheel_readings
 from tickover.tasks.compression.measured_entries import (
     entries_from_csv,
     ratio_line,
@@ -74,7 +74,7 @@ def test_nobody_is_asked_to_begin():
 
 def test_a_tooth_late_is_out_and_named():
     state = state_of(wheel(20.0), TEXT)
-    timing = timing_found(FOUR, wheel_readings(state))
+    timing = timing_finding(FOUR, wheel_readings(state))
     assert [f.error.teeth for f in timing.findings] == [1, 1]
     assert "1 tooth" in timing.findings[0].sentence
     assert states(FOUR, state)["cam timing"] == "out"
@@ -87,7 +87,7 @@ def test_a_crooked_wheel_is_put_right_by_the_piston_stop():
         wheel_entry("inlet opens", "12"), wheel_entry("inlet closes", "48"),
         wheel_entry("piston stop before", "42"), wheel_entry("piston stop after", "48"),
     ]  # fmt: skip
-    found = timing_found(FOUR, wheel_readings(state_of(crooked, TEXT))).findings[0]
+    found = timing_finding(FOUR, wheel_readings(state_of(crooked, TEXT))).findings[0]
     assert found.error.late_deg == pytest.approx(0.0)
 
 
@@ -133,7 +133,7 @@ def test_volumes_that_are_none_are_refused_in_words(line, said):
 def test_wheel_readings_that_make_no_timing_are_refused_in_words(made, said):
     state = state_of([wheel_entry(*each) for each in made], TEXT)
     with pytest.raises(InputError, match=said):
-        timing_found(FOUR, wheel_readings(state))
+        timing_finding(FOUR, wheel_readings(state))
 
 
 def test_volumes_that_make_no_engine_are_undecided_not_a_crash():

@@ -245,7 +245,7 @@ def test_two_screws_turned_before_one_look_teach_nothing():
              "turned 2-3 in 1/4", "vacuum 1 24 cmHg", "vacuum 2 25 cmHg",
              "vacuum 3 28 cmHg")  # fmt: skip
     book = balance.balance_book(TRIPLE, said(*texts))
-    assert [look.turned for look in book.looks] == ["", ""]
+    assert [look.turned for look in book.rounds] == ["", ""]
     fresh = balance.book_balance(balance.balance_book(TRIPLE, said(*texts[:3])))
     assert balance.book_balance(book).gain == fresh.gain
 
@@ -253,7 +253,7 @@ def test_two_screws_turned_before_one_look_teach_nothing():
 def test_a_gauge_read_again_corrects_the_look_without_a_turn():
     texts = ("vacuum 1 20 cmHg", "vacuum 2 25 cmHg", "vacuum 3 25 cmHg", "vacuum 1 25 cmHg")
     book = balance.balance_book(TRIPLE, said(*texts))
-    assert len(book.looks) == 1
+    assert len(book.rounds) == 1
     assert balance.book_balance(book).balanced
 
 

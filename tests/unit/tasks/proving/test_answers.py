@@ -4,7 +4,7 @@ import pytest
 from support_proving import reading, triple
 
 from tickover.errors import InputError
-from tickover.tasks.answers import example_of, find_check, loose_state, proving_checks
+from tickover.tasks.answers import answers_state, example_of, find_check, proving_checks
 from tickover.tasks.simple import beside
 
 ENGINE = triple()
@@ -81,5 +81,5 @@ def test_the_example_of_a_check_names_that_check(check) -> None:
 
 
 def test_lines_alone_make_a_state_without_a_book() -> None:
-    state = loose_state(ENGINE, ["spark 1 yes", "earths 0.1 V"])
+    state = answers_state(ENGINE, ["spark 1 yes", "earths 0.1 V"])
     assert [entry.body.what for entry in state.entries] == ["spark", "earths"]

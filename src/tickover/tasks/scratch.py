@@ -1,4 +1,4 @@
-"""A book of one sitting: readings from a file, folded like those of a kept book."""
+"""A scratch book: readings from a file, folded like those of a kept book."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from tickover.book.state import State
 _AT = "2000-01-01T00:00:00Z"
 
 
-def sitting(bodies: Iterable[Body]) -> State:
+def scratch_state(bodies: Iterable[Body]) -> State:
     """The state of some entries that are kept nowhere.
 
     Parameters
