@@ -38,6 +38,8 @@ SHOTS: tuple[tuple[str, str, int, str, int | None], ...] = (
 )
 
 
+PATIENCE_MS = 120_000  # a busy machine is slow, not wrong
+
 PRINTS = ("valves-bench", "valves", "record")
 """Sheets shown in README and guide, the first page of each."""
 
@@ -49,6 +51,7 @@ def shoot(browser: Browser, address: str, build: str, running: str, into: Path) 
             viewport={"width": width, "height": height or 900},
             color_scheme="dark" if scheme == "dark" else "light",
         )
+        context.set_default_timeout(PATIENCE_MS)
         page = context.new_page()
         below = path.removeprefix("running")
         page.goto(f"{address}/builds/{build if below == path else running}{below}")
@@ -80,6 +83,7 @@ def main(into: Path = HERE) -> None:
             browser = playwright.chromium.launch(
                 executable_path=chromium,
                 args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
+                timeout=PATIENCE_MS,
             )
             shoot(browser, address, build, running, into)
             browser.close()

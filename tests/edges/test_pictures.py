@@ -24,7 +24,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
         [sys.executable, str(ROOT / "docs" / "make_pictures.py"), str(folder)],
         capture_output=True,
         text=True,
-        timeout=300,
+        timeout=900,
         check=False,
     )
     assert done.returncode == 0, done.stderr

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -35,6 +36,32 @@ def test_two_pages_see_each_other_within_seconds(
     expect(one.locator("#main")).to_contain_text("Seen on the other phone")
     site.store.append(build, Note("from the terminal"), at=site.clock(), by="terminal")
     expect(one.locator("#main")).to_contain_text("From the terminal")
+
+
+def test_an_open_page_looks_every_three_seconds(
+    open_page: Callable[..., Watched], build: str
+) -> None:
+    page = open_page(f"/builds/{build}").page
+    # by its own clock, which goes on only when told: a busy machine makes it no slower
+    page.clock.install(time="2031-03-01T10:00:00Z")
+    page.reload()
+    page.clock.pause_at("2031-03-01T11:00:00Z")
+    looks: list[int] = []
+    page.on("request", lambda asked: looks.append(seconds) if asked.url.endswith("/last") else None)
+    seconds = 0
+
+    def a_second(rest: float) -> None:
+        nonlocal seconds
+        seconds += 1
+        page.clock.run_for(1000)
+        page.wait_for_timeout(1000 * rest)
+
+    # a look that is still under way lets the next one go by, so not every pause is the shortest
+    until(
+        lambda: 3 in [after - before for before, after in itertools.pairwise(looks)],
+        "no two looks came three seconds apart",
+        a_second,
+    )
 
 
 def test_typing_is_never_disturbed_by_what_others_write(

@@ -228,7 +228,7 @@ def test_many_who_open_a_new_book_at_once_share_one(path):
     def begin(number):
         try:
             barrier.wait()
-            with Store.open(path) as store:
+            with Store.open(path, patience_s=60.0) as store:
                 names.append(store.create_build(f"b{number}", "", AT, "Ada").id)
         except BookError as error:
             problems.append(error)
