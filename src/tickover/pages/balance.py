@@ -136,9 +136,9 @@ def _turn(rack: Rack, found: Balance | None) -> str:
         return ""
     screw = next(s for s in rack.screws if s.name == found.screw)
     moves = listed([place_words(c) for c in sorted(rack.beyond(screw))])
-    return (
-        f"Turn {found.screw} {turns_words(found.turns)} (it moves {moves}). In opens what it moves."
-    )
+    # the way first: 'screw 2-1 1/4 turn' reads as one number
+    amount, way = turns_words(found.turns).rsplit(" ", 1)
+    return f"Turn {found.screw} {way} by {amount} (it moves {moves}). In opens what it moves."
 
 
 def _likely(found: Balance | None, unit: str) -> str:

@@ -59,6 +59,8 @@ def entry_words(entry: Entry[Any], state: State) -> str:
     if isinstance(body, Reading):
         place = f" {place_words(body.place)}" if body.place else ""
         value = body.typed or f"{body.low} to {body.high} {body.unit}"
+        if value.startswith("- / "):  # typed with the first field empty: not even this blade goes
+            value = f"no gap, not even {value.removeprefix('- / ')}"
         unit = body.conditions.get("unit")
         if isinstance(unit, str) and not any(sign.isalpha() for sign in value):
             value = f"{value} {unit}"  # typed bare, in the unit the build showed then

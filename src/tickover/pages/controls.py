@@ -26,6 +26,7 @@ CABLE_CAUTIONS = (
     "and wear goggles: a cable that lets go whips.",
     "Solder and flux: fresh air, no flame near fuel, wash your hands.",
 )
+_NO_CONTROLS = "The engine file names no controls yet; they stand under [controls]."
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +111,7 @@ def controls_page(engine: EngineFile, state: State, head: Head | None = None) ->
         cables=tuple(cable_line(engine, cable) for cable in engine.cables),
         whys=(*(() if pull is None else (WHY_PULL,)), *((WHY_CABLE,) if engine.cables else ())),
         cautions=CABLE_CAUTIONS if engine.cables else (),
-        nothing="" if lines else "The engine file names no controls: [controls] in it.",
+        nothing="" if lines else _NO_CONTROLS,
     )  # fmt: skip
 
 

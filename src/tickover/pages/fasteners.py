@@ -90,7 +90,9 @@ def fasteners_page(engine: EngineFile, state: State, head: Head | None = None) -
         lines=lines,
         whys=(WHY_PRELOAD, WHY_ORDER),
         cautions=CAUTIONS,
-        nothing="" if lines else "The engine file names no fasteners: [[fasteners]] in it.",
+        nothing=""
+        if lines
+        else "The engine file names no fasteners yet; they stand under [[fasteners]].",
     )
 
 

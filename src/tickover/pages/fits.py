@@ -85,7 +85,9 @@ def fits_page_of_results(
         lines=lines,
         whys=_whys(engine),
         cautions=CAUTIONS,
-        nothing="" if lines else "The engine file names no build measurements: [[fits]] in it.",
+        nothing=""
+        if lines
+        else "The engine file names no build measurements yet; they stand under [[fits]].",
     )
 
 

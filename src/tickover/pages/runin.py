@@ -56,6 +56,8 @@ class RunInPage:
     later: tuple[RunInLine, ...]
     done: tuple[RunInLine, ...]
     advice: tuple[str, ...]
+    source: str
+    """Whose the steps and the advice are where all are of one source, said once; else ''."""
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
     conflicts: tuple[str, ...]
@@ -81,6 +83,8 @@ def run_in_page(engine: EngineFile, found: RunInPlan, head: Head) -> RunInPage:
         said = sentence(f"Nothing is due. Next: {first.name}, {first.when}")
     else:
         said = "Everything is done."
+    sources = {line.source for line in lines}
+    source = PRACTICE if sources == {PRACTICE} else ""
     return RunInPage(
         head=head,
         title="Running in",
@@ -92,7 +96,10 @@ def run_in_page(engine: EngineFile, found: RunInPlan, head: Head) -> RunInPage:
         due=due,
         later=later,
         done=done,
-        advice=tuple(f"{words[:-1]} ({PRACTICE})." for words in _ADVICE),
+        advice=_ADVICE
+        if source == PRACTICE
+        else tuple(f"{words[:-1]} ({PRACTICE})." for words in _ADVICE),
+        source=source,
         cautions=_CAUTIONS,
         notes=(*found.notes, *_past(later, found.today)),
         conflicts=found.conflicts,

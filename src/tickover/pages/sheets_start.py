@@ -87,6 +87,7 @@ def run_in_sheet(page: RunInPage) -> dict[str, Any]:
         "use": page.use,
         "rows": [_row(line) for line in page.lines],
         "advice": list(page.advice),
+        "source": page.source,
         "cautions": list(page.cautions),
         "notes": [*page.notes, *page.conflicts],
     }

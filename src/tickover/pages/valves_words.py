@@ -290,7 +290,7 @@ def check_sentence(check: NextCheck | None, lines: tuple[ValveLine, ...], unit: 
         if blade:
             what = f"try the {show(blade, unit, 'clearance')} blade"
     minutes = "under a minute" if check.minutes < 1 else f"about {check.minutes:.0f} min"
-    return f"Next best check, {names}: {what} ({minutes}, {check.bits:.2f} bits)."
+    return f"Next best check, {names}: {what} ({minutes})."
 
 
 def plan_line(change: Change, unit: str, shim_unit: str) -> PlanLine:

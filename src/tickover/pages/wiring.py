@@ -226,7 +226,7 @@ def wire_line(engine: EngineFile, sizing: Sizing, wire: Sized) -> WireLine:
         f"{run.current:.2f} A",
         f"{wire.ampacity:.1f} A", "none" if wire.fuse is None else f"{wire.fuse:g} A",
         named(wire.by_current), named(wire.by_fuse), wire.limit, f"{wire.drop:.3f} V",
-        f"{wire.hot_k - 273.15:.0f} C", wire.bundled, wire.too_thin,
+        f"{wire.hot_k - 273.15:.0f} °C", wire.bundled, wire.too_thin,
     )  # fmt: skip
 
 
@@ -324,7 +324,7 @@ def _starter_words(way: StarterWay | None) -> tuple[str, ...]:
         return ()
     rows = []
     for each in way.stretches:
-        lost = f"{1e3 * each.ohm:.2f} mohm, loses {each.drop:.2f} V"
+        lost = f"{1e3 * each.ohm:.2f} mΩ, loses {each.drop:.2f} V"
         if each.size is None:
             rows.append(f"{each.name}: {lost}.")
             continue
@@ -343,8 +343,8 @@ def _assumed(engine: EngineFile, sizing: Sizing) -> tuple[str, ...]:
     wiring = engine.wiring
     assert wiring is not None  # there is a sizing
     rows = [
-        f"{wiring.around_k - 273.15:.0f} C round the loom, insulation for {wiring.insulation:.0f} "
-        "C; everything on at once, of a choice the most.",
+        f"{wiring.around_k - 273.15:.0f} °C round the loom, insulation for {wiring.insulation:.0f} "
+        "°C; everything on at once, of a choice the most.",
         "Bundles as in the table of 33 wires and more"
         if wiring.bundling == "full"
         else "Bundles by their number of wires, with factors of one secondary text (no standard "

@@ -91,7 +91,7 @@ def charge_plot(
     step = 0.5 if high - low <= 3.0 else 1.0 if high - low <= 6.0 else 2.0
     for k in range(math.ceil(low / step), math.floor(high / step) + 1):
         volts = k * step
-        parts.append(f'<path d="M{_LEFT:.1f} {y(volts):.1f}H{right:.1f}" {ink("axis")}/>')
+        parts.append(f'<path d="M{_LEFT:.1f} {y(volts):.1f}H{right:.1f}" {ink("grid")}/>')
         parts.append(text(_LEFT - 6, y(volts) + 4, f"{volts:g}", ink("quiet"), anchor="end"))
     parts.append(text(_LEFT, _TOP - 14, "V at the battery", ink("quiet"), anchor="start"))
     every = 1000.0 * max(1, math.ceil(most / 6000.0))

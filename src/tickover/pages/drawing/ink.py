@@ -16,6 +16,7 @@ INK = "#14171c"
 PAPER = "#ffffff"
 SOFT = "#eceff3"
 QUIET = "#555e6b"
+HAIR = "#c5cad2"
 BLUE = "#123f8c"
 GREEN = "#1c6b3a"
 RED = "#b3241c"
@@ -31,6 +32,8 @@ ROLES: Mapping[str, Mapping[str, str]] = MappingProxyType(
         "seat": {"fill": PAPER, "stroke": INK, "stroke-width": "1.25"},
         "case": {"fill": SOFT, "stroke": INK, "stroke-width": "1.25"},
         "hair": {"fill": "none", "stroke": INK, "stroke-width": "1"},
+        # lines to read a figure by: fainter than anything that was measured
+        "grid": {"fill": "none", "stroke": HAIR, "stroke-width": "1"},
         "axis": {
             "fill": "none",
             "stroke": QUIET,

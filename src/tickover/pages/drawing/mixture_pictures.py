@@ -156,7 +156,7 @@ def influence_strips(
         # each strip takes the room its own bars and figures need, above and below
         zero = top + 22.0 + max(20.0 * max(percents) / most + 12.0, 4.0)
         bottom = zero + max(20.0 * -min(percents) / most + 14.0, 6.0)
-        parts.append(f'<path d="M{left:.1f} {zero:.1f}H{width - 4:.1f}" {ink("axis")}/>')
+        parts.append(f'<path d="M{left:.1f} {zero:.1f}H{width - 4:.1f}" {ink("grid")}/>')
         for k, percent in enumerate(percents):
             tall = 20.0 * abs(percent) / most
             x = left + wide * (k + 0.5)
@@ -307,9 +307,12 @@ def timing_curve(
     def y(degrees: float) -> float:
         return bottom - (bottom - top) * (degrees - least) / (most - least)
 
-    parts = [text(4, top - 8, "deg", ink("quiet"), anchor="start", size=12)]
+    # named at the end of its own highest line, where no figure stands
+    parts = [
+        text(left + 2, top - 6, "degrees before the top", ink("quiet"), anchor="start", size=12)
+    ]
     for degrees in range(0, int(most) + 1, 10):
-        parts.append(f'<path d="M{left:.1f} {y(degrees):.1f}H{right:.1f}" {ink("axis")}/>')
+        parts.append(f'<path d="M{left:.1f} {y(degrees):.1f}H{right:.1f}" {ink("grid")}/>')
         parts.append(text(left - 6, y(degrees) + 4, f"{degrees}", ink("quiet"), anchor="end",
                           size=12))  # fmt: skip
     for thousand in range(1, int(fastest / 1000) + 1, 1 if fastest < 7000 else 2):

@@ -98,7 +98,7 @@ def needle_climb(
     parts = []
     for k in range(round(top_value / step) + 1):
         value = k * step
-        parts.append(f'<path d="M{_LEFT:.1f} {y(value):.1f}H{right:.1f}" {ink("axis")}/>')
+        parts.append(f'<path d="M{_LEFT:.1f} {y(value):.1f}H{right:.1f}" {ink("grid")}/>')
         parts.append(text(_LEFT - 6, y(value) + 4, f"{value:g}", ink("quiet"), anchor="end"))
     parts.append(text(_LEFT, _TOP - 12, unit, ink("quiet"), anchor="start"))
     around = [(x(i), y(v)) for i, v in enumerate(high, 1)]

@@ -115,7 +115,9 @@ def _proofs(known: Knowledge, states: Sequence[CheckState]) -> list[tuple[str, s
             worst = "stale"
         else:
             continue  # open, undecided or accepted: nothing is proved either way
-        said = {"good": "proved good", "stale": "was good, void since", "out": "found out"}[worst]
+        said = {"good": "proved good", "stale": "was good, void since", "out": "out of its limits"}[
+            worst
+        ]
         found.append((name, worst, f"{name}: {said}", sum(i.check.minutes for i in items)))
     return found
 
