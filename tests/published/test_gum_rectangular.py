@@ -5,6 +5,7 @@ import math
 import pytest
 
 from tickover.physics import metrology
+from tickover.quantities import places_known, show
 
 
 def test_rectangular_of_one_and_a_half():
@@ -42,3 +43,19 @@ def test_coverage_with_two_readings_is_the_cauchy_one(probability):
     # With one degree of freedom Student's distribution is Cauchy's: t = tan(pi p / 2).
     ours = metrology.coverage_factor(1, probability)
     assert ours == pytest.approx(math.tan(0.5 * math.pi * probability), rel=1e-9)
+
+
+def test_the_resistance_of_the_guide():
+    # GUM 7.2.6: y = 10.05762 ohm with u = 27 mohm is rounded to 10.058 ohm
+    places = places_known(0.027, "ohm", "resistance")
+    assert show(10.05762, "ohm", "resistance", places) == "10.058 Ω"
+
+
+@pytest.mark.parametrize(
+    ("uncertainty_m", "places"),
+    # the rule of 7.2.6 worked by hand: 0.0034 and 0.0099 mm have four places, 0.00996 is 0.010
+    [(3.4e-6, 4), (9.9e-6, 4), (9.96e-6, 3), (1.0e-5, 3), (5.4e-5, 3), (1.2e-3, 2)],
+)
+def test_the_place_of_the_second_digit(uncertainty_m, places):
+    # 1.2 mm would have one place; lengths at the bench always show two
+    assert places_known(uncertainty_m, "mm", "length") == places

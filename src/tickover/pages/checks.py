@@ -23,7 +23,7 @@ from tickover.plan.checks import CheckState
 from tickover.plan.fit import Fitness, way_out
 from tickover.plan.next import STAGES, next_steps
 from tickover.plan.staleness import Rule, rules_of
-from tickover.quantities import kind_of, show_range
+from tickover.quantities import kind_of, show_reading
 from tickover.tasks.finding import Check, Stage
 from tickover.tasks.simple import DONE_RIGHT, limit_words
 
@@ -411,7 +411,7 @@ def _said(engine: EngineFile, check: Check, body: Reading) -> str:
     if body.unit == "yes":
         return DONE_RIGHT if body.low == body.high == 1.0 else "found wrong"
     if quantity and kind_of(quantity).si == body.unit:
-        return show_range(body.low, body.high, engine.show.unit(quantity), quantity)
+        return show_reading(body.low, body.high, body.typed, engine.show.unit(quantity), quantity)
     return body.typed or f"{body.low} to {body.high} {body.unit}"
 
 

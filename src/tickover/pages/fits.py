@@ -20,6 +20,7 @@ from tickover.tasks.fits import (
     fit_words,
     limit_words,
     line_words,
+    places_of,
     quantity_of,
 )
 
@@ -110,7 +111,10 @@ def _line(engine: EngineFile, result: FitResult, item: CheckState | None) -> Fit
         to_read=tuple(" ".join(word for word in key if word) for key in wanted_readings(result.fit))
         if not result.fit.between
         else (),
-        single=tuple(line_words(engine, result.fit, reading) for reading in result.readings),
+        single=tuple(
+            line_words(engine, result.fit, reading, places_of(engine, result.fit, result.readings))
+            for reading in result.readings
+        ),
         required=result.fit.required != "never",
         result=result,
     )

@@ -16,7 +16,17 @@ from tickover.quantities.parse import (
     parse_series,
     whole_number,
 )
-from tickover.quantities.show import UNITS_SHOWN, show, show_range, shown_unit, to_unit
+from tickover.quantities.show import (
+    UNITS_SHOWN,
+    places_known,
+    places_read,
+    places_together,
+    show,
+    show_range,
+    show_reading,
+    shown_unit,
+    to_unit,
+)
 from tickover.quantities.units import KINDS, Kind, Unit, find_unit, kind_of, unit_named
 
 __all__ = [
@@ -34,8 +44,12 @@ __all__ = [
     "parse_number",
     "parse_range",
     "parse_series",
+    "places_known",
+    "places_read",
+    "places_together",
     "show",
     "show_range",
+    "show_reading",
     "shown_unit",
     "to_unit",
     "unit_named",

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+import re
+from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 
-from tickover.quantities.units import find_unit
+from tickover.quantities.units import find_unit, unit_spelled
+
+_NUMBER = re.compile(r"\d*[.,](\d+)|\d+")
+_NOT_UNIT = re.compile(r"[\d.,/±+-]+|\b(?:to|under|over)\b|[<>]", re.IGNORECASE)
+_FRACTION = re.compile(r"\d\s*/\s*\d")
 
 UNITS_SHOWN: Mapping[str, str] = MappingProxyType(
     {
@@ -118,10 +124,108 @@ def show(
     return f"{text}{label}" if label == "°" else f"{text} {label}"
 
 
+def places_read(typed: str, unit: str, kind: str) -> int | None:
+    """How many decimals a reading was typed with; None where it was typed in another unit.
+
+    A micrometer that shows 60.950 says more than one that shows 60.95: the zero was read too. No
+    more than twice the unit's own decimals are believed.
+
+    Examples
+    --------
+    >>> places_read("60.950 mm", "mm", "length"), places_read("60,95", "mm", "length")
+    (3, 2)
+    >>> places_read("2.400 in", "mm", "length") is None
+    True
+    """
+    found = find_unit(unit, kind)
+    named = {" ".join(part.split()) for part in _NOT_UNIT.split(typed)} - {""}
+    if any(unit_spelled(name, kind) != found for name in named):
+        return None
+    numbers = list(_NUMBER.finditer(typed))
+    if not numbers or _FRACTION.search(typed):
+        return None
+    return min(max(len(each[1] or "") for each in numbers), 2 * found.decimals)
+
+
+def places_known(uncertainty_si: float, unit: str, kind: str) -> int:
+    """How many decimals a worked-out figure deserves: its uncertainty to two significant digits.
+
+    Parameters
+    ----------
+    uncertainty_si : float
+        Standard or expanded uncertainty [SI unit of the kind]
+    unit, kind : str
+
+    Notes
+    -----
+    JCGM 100:2008 (GUM), 7.2.6: two significant digits of the uncertainty, the value to the same
+    place; never fewer than the unit always shows.
+    Checked in tests/published/test_gum_rectangular.py.
+
+    Examples
+    --------
+    >>> places_known(0.0000034, "mm", "length"), places_known(0.0004, "mm", "length")
+    (4, 2)
+    """
+    found = find_unit(unit, kind)
+    number = abs(uncertainty_si) / float(found.factor)
+    if number == 0.0:
+        return found.decimals
+    places = 1 - math.floor(math.log10(number))
+    if round(number, places) >= 10.0 ** (2 - places):  # 0.0996 is 0.10 with two digits
+        places -= 1
+    return max(found.keep, places)
+
+
+def places_together(
+    values_si: Iterable[float], unit: str, kind: str, typed: Iterable[int | None] = ()
+) -> int:
+    """How many decimals a column of readings has: enough for each of them, none cut off.
+
+    Examples
+    --------
+    >>> places_together([0.06095, 0.060952], "mm", "length")
+    3
+    >>> places_together([0.06095], "mm", "length"), places_together([0.06095], "mm", "length", [3])
+    (2, 3)
+    """
+    found = find_unit(unit, kind)
+    texts = [_digits(to_unit(v, unit, kind), found.decimals, found.keep) for v in values_si]
+    needed = [len(text.partition(".")[2]) for text in texts]
+    return max([found.keep, *needed, *(each for each in typed if each is not None)])
+
+
+def show_reading(
+    low_si: float | None, high_si: float | None, typed: str, unit: str, kind: str
+) -> str:
+    """A reading in SI as text, with the decimals it was read with.
+
+    Examples
+    --------
+    >>> show_reading(0.06095, 0.06095, "60.950 mm", "mm", "length")
+    '60.950 mm'
+    >>> show_reading(13450.0, 13450.0, "13450 ohm", "ohm", "resistance")
+    '13.45 kΩ'
+    """
+    ends = [end for end in (low_si, high_si) if end is not None]
+    as_typed = all(shown_unit(unit, end) == unit for end in ends)
+    if not ends or not as_typed:
+        return show_range(low_si, high_si, unit, kind)
+    places = places_together(ends, unit, kind, [places_read(typed, unit, kind)])
+    return show_range(low_si, high_si, unit, kind, decimals=places)
+
+
 def show_range(
-    low_si: float | None, high_si: float | None, unit: str, kind: str, with_unit: bool = True
+    low_si: float | None,
+    high_si: float | None,
+    unit: str,
+    kind: str,
+    with_unit: bool = True,
+    decimals: int | None = None,
 ) -> str:
     """A range in SI as text: '0.14 to 0.15 mm'; an open end is said in words.
+
+    Both ends have the same number of decimals, those of the finer one unless `decimals` says.
 
     Examples
     --------
@@ -134,15 +238,16 @@ def show_range(
     """
     if low_si is None and high_si is None:
         return "unknown"
-    if low_si is None:
-        assert high_si is not None
-        return f"under {show(high_si, unit, kind, with_unit=with_unit)}"
-    if high_si is None:
-        return f"over {show(low_si, unit, kind, with_unit=with_unit)}"
+    if low_si is None or high_si is None:
+        word, end = ("over", low_si) if high_si is None else ("under", high_si)
+        assert end is not None
+        return f"{word} {show(end, unit, kind, decimals, with_unit)}"
     if with_unit:
         unit = shown_unit(unit, low_si or high_si)
-    low = show(low_si, unit, kind, with_unit=False)
-    high = show(high_si, unit, kind, with_unit=with_unit)
-    if low == show(high_si, unit, kind, with_unit=False):
+    if decimals is None:
+        decimals = places_together((low_si, high_si), unit, kind)
+    low = show(low_si, unit, kind, decimals, with_unit=False)
+    high = show(high_si, unit, kind, decimals, with_unit=with_unit)
+    if low == show(high_si, unit, kind, decimals, with_unit=False):
         return high
     return f"{low} to {high}"

@@ -285,6 +285,17 @@ def kind_of(kind: str) -> Kind:
         raise UnitError("Unknown kind of quantity", given=kind, allowed=", ".join(KINDS)) from None
 
 
+def unit_spelled(text: str, kind: str) -> Unit | None:
+    """The bench's unit with this spelling, for this kind; None for anything the table has not.
+
+    Examples
+    --------
+    >>> unit_spelled("lb ft", "torque").name, unit_spelled("cubit", "length")
+    ('lbf ft', None)
+    """
+    return _LOOKUP.get((kind_of(kind).dimension, "".join(text.split()).lower()))
+
+
 def find_unit(text: str, kind: str) -> Unit:
     """The unit a person means by this spelling, for this kind of quantity.
 

@@ -69,7 +69,7 @@ def understand_fit(engine: EngineFile, text: str) -> FitLine:
             instead=f"'{' '.join(w for w in (place, fit.name, *_first(fit)) if w)} {rest}'",
         )  # fmt: skip
     low, high = _ends(engine, fit, rest)
-    return FitLine(fit, place, FitReading(low, high, station, direction), rest)
+    return FitLine(fit, place, FitReading(low, high, station, direction, 0, rest), rest)
 
 
 def fit_entry(line: FitLine, instrument: str = "") -> Reading:

@@ -25,7 +25,7 @@ class FitReading:
     """One reading of a fit: where on the part, and from what to what [m].
 
     `low` and `high` are None on the side where the reading was only a bound; `number` is that of
-    its entry, 0 without a book.
+    its entry, 0 without a book; `typed` how it was typed.
     """
 
     low_m: float | None
@@ -33,6 +33,7 @@ class FitReading:
     station: str = ""
     direction: str = ""
     number: int = 0
+    typed: str = ""
 
     @property
     def middle_m(self) -> float:

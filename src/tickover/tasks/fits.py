@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from tickover.book.bodies import Reading, Work
 from tickover.book.entries import Entry
@@ -11,7 +11,7 @@ from tickover.book.state import State
 from tickover.engine import EngineFile
 from tickover.engine.tables.fits import Fit
 from tickover.physics.metrology import rectangular_uncertainty
-from tickover.quantities import show, show_range
+from tickover.quantities import places_known, places_read, places_together, show, show_range
 from tickover.tasks.finding import Check, Finding, Stage, Wanted
 from tickover.tasks.fit_verdict import (
     FitReading,
@@ -173,10 +173,22 @@ def limit_words(engine: EngineFile, fit: Fit) -> str:
     return ", ".join(words)
 
 
-def line_words(engine: EngineFile, fit: Fit, reading: FitReading) -> str:
-    """One reading in words: 'top along 61.012 mm'."""
+def places_of(engine: EngineFile, fit: Fit, readings: Sequence[FitReading]) -> int:
+    """Decimals all readings of a part are shown with: as typed, and enough for the finest."""
     kind = quantity_of(fit)
-    size = show_range(reading.low_m, reading.high_m, engine.show.unit(kind), kind)
+    unit = engine.show.unit(kind)
+    ends = [end for each in readings for end in (each.low_m, each.high_m) if end is not None]
+    typed = [places_read(each.typed, unit, kind) for each in readings]
+    return places_together(ends, unit, kind, typed)
+
+
+def line_words(engine: EngineFile, fit: Fit, reading: FitReading, places: int | None = None) -> str:
+    """One reading in words: 'top along 61.012 mm', with the decimals of those beside it."""
+    kind = quantity_of(fit)
+    if places is None:
+        places = places_of(engine, fit, [reading])
+    unit = engine.show.unit(kind)
+    size = show_range(reading.low_m, reading.high_m, unit, kind, decimals=places)
     return " ".join(word for word in (reading.station, reading.direction, size) if word)
 
 
@@ -186,19 +198,26 @@ def fit_words(engine: EngineFile, result: FitResult) -> str:
         return ""
     kind = quantity_of(result.fit)
     unit, fine = engine.show.unit(kind), engine.show.unit("clearance")
+    places = places_of(engine, result.fit, result.readings)
     if result.fit.is_round and len(result.readings) > 1:
         values = [reading.middle_m for reading in result.readings]
-        words = show_range(min(values), max(values), unit, kind)
-        words += f", mean {show(result.mean.value, unit, kind)}"
+        words = show_range(min(values), max(values), unit, kind, decimals=places)
+        words += f", mean {show(result.mean.value, unit, kind, places)}"
     elif len(result.readings) == 1:
-        words = show_range(result.readings[0].low_m, result.readings[0].high_m, unit, kind)
+        one = result.readings[0]
+        words = show_range(one.low_m, one.high_m, unit, kind, decimals=places)
+    elif result.parts:
+        give = result.mean.expanded()
+        known = places_known(give, unit, kind)
+        words = show(result.mean.value, unit, kind, known)
+        words += f" give or take {show(give, fine, 'clearance', places_known(give, fine, kind))}"
     else:
-        words = f"{show(result.mean.value, unit, kind)}"
-        if result.parts:
-            words += f" give or take {show(result.mean.expanded(), fine, 'clearance')}"
+        words = show(result.mean.value, unit, kind, places)
     for name, shape in (("taper", result.taper), ("out of round", result.out_of_round)):
         if shape is not None:
-            words += f", {name} {show(shape.value, fine, 'clearance')}"
+            # a difference of readings has their decimals, in the same unit
+            same = places if fine == unit else None
+            words += f", {name} {show(shape.value, fine, 'clearance', same)}"
     notes = list(result.reasons)
     if result.worn:
         notes.append("worn, inside the wear limit")
@@ -212,7 +231,7 @@ def _of_entry(entry: Entry[Reading]) -> FitReading:
     said = entry.body.conditions
     return FitReading(
         entry.body.low, entry.body.high, str(said.get("station", "")),
-        str(said.get("direction", "")), entry.number,
+        str(said.get("direction", "")), entry.number, entry.body.typed,
     )  # fmt: skip
 
 

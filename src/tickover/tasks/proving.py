@@ -7,7 +7,7 @@ from tickover.book.entries import Entry
 from tickover.decide.intervals import judge
 from tickover.engine import EngineFile
 from tickover.physics.bands import Band
-from tickover.quantities import show, show_range
+from tickover.quantities import show, show_range, show_reading
 from tickover.tasks.finding import Check, Finding, Stage, StateWord
 
 START: frozenset[Stage] = frozenset({"first start", "riding", "hand-over"})
@@ -72,7 +72,8 @@ def finding_from(check: Check, entry: Entry[Reading], state: StateWord, text: st
 
 def reading_words(engine: EngineFile, body: Reading, quantity: str) -> str:
     """A reading in the unit the build shows, with the conditions kept beside it."""
-    words = [show_range(body.low, body.high, engine.show.unit(quantity), quantity)]
+    unit = engine.show.unit(quantity)
+    words = [show_reading(body.low, body.high, body.typed, unit, quantity)]
     speed, warm = condition(body, "speed_hz"), condition(body, "temperature_k")
     if speed is not None:
         words.append(f"at {show(speed, engine.show.unit('speed'), 'speed')}")

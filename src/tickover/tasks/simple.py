@@ -10,7 +10,17 @@ from tickover.book.state import State
 from tickover.decide.intervals import judge, probability_inside
 from tickover.engine import EngineFile
 from tickover.errors import InputError
-from tickover.quantities import kind_of, parse, parse_range, show, show_range, shown_unit, to_unit
+from tickover.quantities import (
+    kind_of,
+    parse,
+    parse_range,
+    places_read,
+    show,
+    show_range,
+    show_reading,
+    shown_unit,
+    to_unit,
+)
 from tickover.tasks.finding import Check, Finding, StateWord
 
 _YES = {"yes": 1.0, "y": 1.0, "good": 1.0, "done": 1.0, "no": 0.0, "n": 0.0, "bad": 0.0}
@@ -155,8 +165,9 @@ def simple_finding(engine: EngineFile, check: Check, state: State) -> Finding | 
     half = 1.65 * wanted.spread
     judged = judge(seen_low - half, seen_high + half, low, high)
     unit = engine.show.unit(wanted.quantity)
-    text = show_range(body.low, body.high, unit, wanted.quantity)
-    if body.low is not None and body.low == body.high:
+    text = show_reading(body.low, body.high, body.typed, unit, wanted.quantity)
+    as_typed = places_read(body.typed, unit, wanted.quantity) is not None
+    if body.low is not None and body.low == body.high and not as_typed:
         text = _fine(body.low, unit, wanted.quantity)
     limits = limit_words(engine, check)
     chance = None

@@ -12,6 +12,7 @@ from tickover.book.fold import fold
 from tickover.book.state import State
 from tickover.engine.tables.fits import Fit
 from tickover.errors import InputError
+from tickover.pages.fits import fits_page
 from tickover.tasks.fit_line import understand_fit
 from tickover.tasks.fit_verdict import FitReading, FitResult, judge_fit
 from tickover.tasks.fits import checks, findings, fit_results, fit_words
@@ -186,7 +187,7 @@ def test_words_name_sizes_shape_and_limits_in_the_units_of_the_build() -> None:
     engine = twin('[show]\nclearance = "thou"\n')
     result = fit_results(engine, book(engine, *BORE_1))[0]
     words = fit_words(engine, result)
-    assert words.startswith("61.008 to 61.012 mm, mean 61.01 mm, taper 0.1 thou")
+    assert words.startswith("61.008 to 61.012 mm, mean 61.010 mm, taper 0.1 thou")
     assert words.endswith("(61.00 to 61.02 mm, wear limit at most 61.10 mm)")
 
 
@@ -217,6 +218,21 @@ def test_short_lines(line: str, low_mm: float | None, high_mm: float | None, sta
     assert reading.station == station
     for end, mm in ((reading.low_m, low_mm), (reading.high_m, high_mm)):
         assert end == (None if mm is None else pytest.approx(mm * 1e-3, rel=1e-12))
+
+
+def test_readings_are_shown_as_finely_as_they_were_typed_and_all_of_a_part_alike() -> None:
+    lines = ("fit cyl1 cylinder top along 61.010 mm", "fit cyl1 cylinder top across 61.01 mm",
+             "fit cyl1 cylinder bottom along 61.012 mm", "fit cyl1 piston 60.950 mm")  # fmt: skip
+    engine = twin()
+    page = fits_page(engine, book(engine, *lines))
+    bore = next(x for x in page.lines if x.result.fit.is_round and x.single)
+    assert [words.rsplit(" ", 2)[1] for words in bore.single] == ["61.010", "61.010", "61.012"]
+    assert bore.reading.startswith("61.010 to 61.012 mm, mean 61.011 mm")
+    piston = next(x for x in page.lines if x.result.fit.kind == "piston" and x.place == "cyl1")
+    assert piston.reading == "60.950 mm"
+    gap = next(x for x in page.lines if x.result.fit.between and x.place == "cyl1")
+    # uncertainty to two digits, value to the same place: GUM 7.2.6
+    assert "0.0607 mm give or take 0.0074 mm" in gap.reading
 
 
 @pytest.mark.parametrize(

@@ -43,7 +43,7 @@ def test_a_check_is_not_good_without_its_reading() -> None:
     for word in ("yes", "good", "done"):
         with pytest.raises(InputError, match="good only by its reading") as refused:
             reading(ENGINE, f"coil primary 1 {word}")
-        assert "4 to 4.6" in refused.value.allowed
+        assert "4.0 to 4.6" in refused.value.allowed
         assert "ohm" in refused.value.instead
 
 
