@@ -62,24 +62,105 @@ def test_notes_written_without_a_connection_arrive_once_and_in_order(
     forgive(watched)
 
 
-def test_a_picture_that_cannot_be_sent_stays_chosen_with_its_words(
+def picture(folder: Path, name: str = "crack.png", wide: int = 40) -> Path:
+    """A picture to send."""
+    target = folder / name
+    Image.new("RGB", (wide, 30), "red").save(target)
+    return target
+
+
+def write_with_picture(page: Page, target: Path, words: str) -> None:
+    page.get_by_label("and a picture, if one helps").set_input_files(target)
+    write_note(page, words)
+
+
+def test_a_picture_without_a_connection_waits_on_the_phone_in_its_turn(
     open_page: Callable[..., Watched], site: Site, build: str, tmp_path: Path
 ) -> None:
-    target = tmp_path / "crack.png"
-    Image.new("RGB", (40, 30), "red").save(target)
     watched = open_page(f"/builds/{build}")
     page = watched.page
-    page.get_by_label("and a picture, if one helps").set_input_files(target)
     page.context.set_offline(True)
-    write_note(page, "seen offline")
-    expect(page.locator("#outbox")).to_contain_text("it is still chosen")
-    expect(page.get_by_label("anything worth remembering")).to_have_value("seen offline")
+    write_note(page, "first")
+    expect(page.locator("#outbox")).to_contain_text("not sent yet: 1")
+    target = picture(tmp_path)
+    write_with_picture(page, target, "seen offline")
+    expect(page.locator("#outbox")).to_contain_text("not sent yet: 2")
+    target.unlink()  # the phone has it
+    write_note(page, "last")
+    expect(page.locator("#outbox")).to_contain_text("not sent yet: 3")
     page.context.set_offline(False)
-    page.get_by_role("button", name="Keep this note").click()
-    expect(page.get_by_label("anything worth remembering")).to_have_value("")
+    expect(page.locator("#outbox")).to_be_hidden()
+    assert notes(site, build) == ["first", "seen offline", "last"]
     state = site.store.state(build)
-    assert [e.body.text for e in state.notes()] == ["seen offline"]
     assert [e.body.caption for e in state.pictures()] == ["seen offline"]
+    forgive(watched)
+
+
+def test_a_picture_waits_on_the_phone_while_the_page_is_left_and_is_kept_once(
+    open_page: Callable[..., Watched], site: Site, build: str, tmp_path: Path
+) -> None:
+    watched = open_page(f"/builds/{build}")
+    page = watched.page
+    gone: list[str] = []
+
+    def down(route: Route) -> None:
+        if route.request.method == "POST" and not back:
+            gone.append(route.request.url)
+            route.abort("connectionrefused")
+        else:
+            route.continue_()
+
+    back: list[bool] = []
+    page.route(f"**/builds/{build}/note", down)
+    write_with_picture(page, picture(tmp_path), "once")
+    expect(page.locator("#outbox")).to_contain_text("not sent yet: 1")
+    page.goto(page.url.split("/builds")[0] + "/")
+    expect(page.locator("#outbox")).to_contain_text("not sent yet: 1")
+    assert notes(site, build) == []
+    back.append(True)
+    expect(page.locator("#outbox")).to_be_hidden(timeout=20000)
+    state = site.store.state(build)
+    assert len(gone) >= 2
+    assert [e.body.text for e in state.notes()] == ["once"]
+    assert [e.body.caption for e in state.pictures()] == ["once"]
+    watched.complaints.clear()  # refused connections, as asked for
+
+
+def test_a_picture_too_large_for_the_phone_stays_chosen_with_its_words(
+    open_page: Callable[..., Watched], site: Site, build: str, tmp_path: Path
+) -> None:
+    target = picture(tmp_path)
+    with target.open("ab") as file:
+        file.truncate(21_000_000)
+    watched = open_page(f"/builds/{build}")
+    page = watched.page
+    page.context.set_offline(True)
+    write_with_picture(page, target, "too large")
+    expect(page.locator("#outbox")).to_contain_text("It is still chosen")
+    assert page.get_by_label("anything worth remembering").input_value() == "too large"
+    page.context.set_offline(False)
+    assert notes(site, build) == []
+    forgive(watched)
+
+
+def test_a_file_the_bench_refuses_later_is_told_and_does_not_hold_up_the_rest(
+    open_page: Callable[..., Watched], site: Site, build: str, tmp_path: Path
+) -> None:
+    target = tmp_path / "no-picture.png"
+    target.write_bytes(b"words, and no picture")
+    watched = open_page(f"/builds/{build}")
+    page = watched.page
+    page.context.set_offline(True)
+    write_with_picture(page, target, "what is this")
+    expect(page.locator("#outbox")).to_contain_text("not sent yet: 1")
+    write_note(page, "behind it")
+    expect(page.locator("#outbox")).to_contain_text("not sent yet: 2")
+    page.context.set_offline(False)
+    expect(page.locator("#outbox")).to_contain_text("Not kept:")
+    expect(page.locator("#outbox")).to_contain_text("what is this")
+    assert "behind it" in notes(site, build)
+    page.get_by_role("button", name="Throw it away").click()
+    expect(page.locator("#outbox")).to_be_hidden()
     forgive(watched)
 
 

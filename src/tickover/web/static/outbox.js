@@ -6,6 +6,7 @@
   const box = document.getElementById("outbox");
   if (!box || !window.indexedDB) return; // then a form that cannot be sent stays filled in
   const PATIENCE = 30000; // [ms]
+  const MOST = 20e6; // of all files that wait here together, so that the phone has room [bytes]
   const BUILD = /^\/builds\/[^/]+/;
 
   // -- kept on this phone ---------------------------------------------------------------------
@@ -16,6 +17,14 @@
   }
   function kept() {
     return phone.all("forms");
+  }
+
+  function weight(rows) {
+    let bytes = 0;
+    rows.forEach(function (row) {
+      (row.files || []).forEach(function (file) { bytes += file[1].byteLength; });
+    });
+    return bytes;
   }
 
   // -- a form is sent -------------------------------------------------------------------------
@@ -34,26 +43,34 @@
     const form = sent.elt && sent.elt.closest("form");
     if (!form || sent.verb !== "post" || !BUILD.test(sent.path)) return;
     const fields = [];
-    let files = 0;
+    const chosen = [];
     new FormData(form).forEach(function (value, name) {
-      if (typeof value !== "string" && value.size) files += 1;
-      if (typeof value === "string" && name !== "token") fields.push([name, value]);
+      if (typeof value !== "string") {
+        if (value.size) chosen.push([name, value]);
+      } else if (name !== "token") fields.push([name, value]);
     });
-    if (files) { // too large for this phone's keeping: better all of it later than half of it now
-      draw("The bench does not answer, and a picture is not kept here. Nothing is lost: it is still " +
-        "chosen. Leave the page open and press again.");
-      return;
-    }
     const by = sent.triggeringEvent && sent.triggeringEvent.submitter;
     if (by && by.name) fields.push([by.name, by.value]);
     const button = by || form.querySelector("button");
     const row = { path: sent.path, at: new Date().toISOString(), fields: fields,
+      files: [],
       words: (button ? button.textContent.trim() : "Write") + ": " + (typed(form) || "nothing typed"),
       why: "" };
     try {
+      let bytes = weight(await kept());
+      chosen.forEach(function (each) { bytes += each[1].size; });
+      if (bytes > MOST) {
+        draw("The bench does not answer, and what is chosen is too large to be kept on this phone " +
+          "with what waits already. It is still chosen: leave the page open and press again.");
+        return;
+      }
+      for (const each of chosen) { // its bytes: what a camera hands over may be gone tomorrow
+        row.files.push([each[0], await each[1].arrayBuffer(), each[1].name, each[1].type]);
+      }
       await change(function (store) { store.add(row); });
     } catch (error) {
-      draw("This browser keeps nothing: leave the page open and press again when the bench answers.");
+      draw("This phone keeps nothing, or not a file of this size: leave the page open and press again when the " +
+        "bench answers.");
       return;
     }
     form.reset();
@@ -77,7 +94,12 @@
   let timer = 0;
 
   async function post(row) {
-    const body = new URLSearchParams(row.fields);
+    const files = row.files || []; // rows of an older page have none
+    const body = files.length ? new FormData() : new URLSearchParams();
+    row.fields.forEach(function (field) { body.append(field[0], field[1]); });
+    files.forEach(function (file) {
+      body.append(file[0], new File([file[1]], file[2], { type: file[3] }));
+    });
     body.set("token", token);
     body.set("written", row.at);
     return window.tickover.call(row.path, PATIENCE, { method: "POST", body: body });
