@@ -21,6 +21,7 @@ from tickover.book.store import Store
 from tickover.demo import open_demo
 from tickover.pages.building import valves_page_of
 from tickover.web.app import create_app
+from tickover.web.warming import all_compiled, compile_all
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 CHROMIUM = next(filter(None, map(shutil.which, NAMES)), NAMES[0])
@@ -126,7 +127,10 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
     folder: Path = tmp_path_factory.mktemp("book")
     clock = Clock()
     with Store.open(folder / "test.book") as store:
-        # the first sums load and compile the numerics: not what these tests wait for
+        # the first sums load and compile the numerics, a minute on a busy machine where nothing
+        # was compiled before: not what these tests wait for
+        if not all_compiled():
+            compile_all()
         demo = store.build(open_demo(store))
         valves_page_of(demo, store.state(demo.id))
         served = Serving(create_app(store, clock=clock))

@@ -26,7 +26,6 @@ def test_readings_are_keyed_in_and_the_page_says_what_is_behind_them(
     open_page: Callable[..., Watched], charged: str
 ) -> None:
     page = open_page(f"/builds/{charged}/charging").page
-    page.set_default_timeout(60_000)
     expect(page.locator("#verdict")).to_contain_text("Nothing was read yet", use_inner_text=True)
     rows = (
         ("battery at rest", "12,3 V"),

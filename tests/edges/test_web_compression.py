@@ -44,7 +44,6 @@ def test_readings_are_keyed_in_one_after_the_other(
     open_page: Callable[..., Watched], four: str
 ) -> None:
     page = open_page(f"/builds/{four}/compression").page
-    page.set_default_timeout(60_000)
     expect(page.locator("#verdict")).to_have_text("Nothing is measured yet.", use_inner_text=True)
     for number, value in enumerate(("152", "105", "151", "153"), 1):
         expect(page.get_by_label("cylinder", exact=True)).to_have_value(f"cyl{number}")

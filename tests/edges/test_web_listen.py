@@ -213,7 +213,7 @@ def test_a_recording_is_given_on_the_phone(
     page.set_input_files("#already", {"name": f"x.{kind}", "mimeType": "", "buffer": content})
     page.get_by_label("it idles at about").fill("1100")
     page.get_by_role("button", name="Listen and keep").click()
-    page.wait_for_url("**entry=*", timeout=60_000)
+    page.wait_for_url("**entry=*")
     expect(page.locator("#verdict")).to_contain_text("one cylinder is about", use_inner_text=True)
     (kept,) = recordings(site.store.state(build))
     assert kept.name == f"x.{kind}"
@@ -253,7 +253,7 @@ def test_the_page_itself_decodes_what_the_bench_cannot_read(
     )
     assert bytes(made) == b"\x1aE\xdf\xa3"  # EBML: nothing soundfile knows
     page.get_by_role("button", name="Listen and keep").click()
-    page.wait_for_url("**entry=*", timeout=60_000)
+    page.wait_for_url("**entry=*")
     (kept,) = recordings(site.store.state(build))
     assert kept.name == "voice.webm.wav"
     assert kept.heard.idle_rpm is not None

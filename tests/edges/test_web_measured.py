@@ -40,7 +40,6 @@ def test_volumes_are_keyed_in_and_the_ratio_is_told(
 ) -> None:
     watched = open_page(f"/builds/{four}/ratio", width=360)
     page = watched.page
-    page.set_default_timeout(60_000)
     expect(page.locator("#verdict")).to_have_text(
         "No chamber is measured yet.", use_inner_text=True
     )

@@ -184,7 +184,6 @@ def test_the_three_pages_are_accessible_fit_a_phone_and_can_be_pressed(
     build = site.store.create_build("Dial in", TRIPLE, site.clock(), "tester").id
     watched = open_page(f"/builds/{build}/mixture", width=360)
     page = watched.page
-    page.set_default_timeout(60_000)
     page.get_by_label("opening: idle").fill("3/4")
     page.get_by_label("what the sensor shows").fill("0,97")
     page.get_by_role("button", name="Keep reading").click()

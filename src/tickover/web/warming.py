@@ -33,6 +33,11 @@ def compile_all() -> None:
         _stamp().touch()
 
 
+def all_compiled() -> bool:
+    """Whether every loop of this program was compiled before and what was compiled is kept."""
+    return _stamp().exists()
+
+
 def compile_all_beside() -> subprocess.Popen[bytes] | None:
     """The same in a process of its own that gives way to all others.
 
@@ -41,7 +46,7 @@ def compile_all_beside() -> subprocess.Popen[bytes] | None:
     Popen or None
         None when everything is compiled already, or nothing compiled could be kept.
     """
-    if _stamp().exists() or not can_keep():
+    if all_compiled() or not can_keep():
         return None
     package = Path(__file__).resolve().parents[2]
     paths = [str(package), *filter(None, [os.environ.get("PYTHONPATH")])]
