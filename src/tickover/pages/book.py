@@ -22,8 +22,12 @@ from tickover.book.bodies import (
 from tickover.book.entries import Entry
 from tickover.book.state import State
 from tickover.pages.head import Head
+from tickover.pages.mixture_words import opening_words
 from tickover.pages.wording import listed, place_words
 from tickover.quantities import show
+
+_NO_UNIT = ("", "1", "yes")
+_AS_TYPED = 1e-9  # the step of a figure turned into SI and back, not a tolerance of measurement
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,19 +57,51 @@ class BookPage:
     conflicts: tuple[str, ...]
 
 
+def _typed(body: Reading) -> str:
+    """What was typed, with the unit it had where none was typed beside it."""
+    value = body.typed or f"{body.low} to {body.high} {body.unit}"
+    if not any(sign.isalpha() for sign in value):
+        unit = body.conditions.get("unit")
+        if not isinstance(unit, str):
+            unit = _unit_meant(body, value)
+        value = f"{value} {unit}".rstrip()
+    if value.startswith("- / "):  # the first field was left empty: not even this blade goes
+        value = f"no gap, not even {value.removeprefix('- / ')}"
+    return value
+
+
+def _unit_meant(body: Reading, value: str) -> str:
+    """The unit of a bare figure: the stored one where the figure is stored as typed, mm for a size.
+
+    Other figures stay bare: which unit the build showed when they were typed is not in the book.
+    """
+    try:
+        figure = float(value.replace(",", "."))
+    except ValueError:
+        return ""
+    if body.low is None or body.unit in _NO_UNIT:
+        return ""
+    if abs(figure - body.low) < _AS_TYPED:
+        return body.unit
+    return "mm" if body.unit == "m" and abs(1e-3 * figure - body.low) < _AS_TYPED else ""
+
+
+def _held_at(body: Reading) -> str:
+    """Where on the throttle a reading was taken, where that is what tells it from the next."""
+    opening, speed = body.conditions.get("opening"), body.conditions.get("speed_rpm")
+    if not isinstance(opening, float) or len(body.typed.split()) > 2:  # a whole line says it itself
+        return ""
+    held = f" at {opening_words(opening)}"
+    return f"{held}, {speed:.0f} rpm" if isinstance(speed, float) else held
+
+
 def entry_words(entry: Entry[Any], state: State) -> str:
     """What an entry says, in one line."""
     body = entry.body
     if isinstance(body, Reading):
         place = f" {place_words(body.place)}" if body.place else ""
-        value = body.typed or f"{body.low} to {body.high} {body.unit}"
-        if value.startswith("- / "):  # typed with the first field empty: not even this blade goes
-            value = f"no gap, not even {value.removeprefix('- / ')}"
-        unit = body.conditions.get("unit")
-        if isinstance(unit, str) and not any(sign.isalpha() for sign in value):
-            value = f"{value} {unit}"  # typed bare, in the unit the build showed then
         by = f" ({body.instrument})" if body.instrument else ""
-        return f"{body.what}{place}: {value}{by}"
+        return f"{body.what}{place}{_held_at(body)}: {_typed(body)}{by}"
     if isinstance(body, Work):
         where = f": {listed([place_words(p) for p in body.places])}" if body.places else ""
         size = body.detail.get("size_m")
