@@ -57,7 +57,8 @@ def lines(outcomes: list[blind.Outcome], what: str) -> list[str]:
             f"{100 * in90[:, turn - 1].mean():.0f}",
         )  # fmt: skip
         rows.append(
-            f"| {what} | {turn} | {100 * np.sqrt((rms[:, turn] ** 2).mean()):.1f} "
+            f"| {what} | {len(outcomes)} | {turn} "
+            f"| {100 * np.sqrt((rms[:, turn] ** 2).mean()):.1f} "
             f"| {100 * np.median(rms[:, turn]):.1f} | {100 * np.quantile(rms[:, turn], 0.9):.1f} "
             f"| {100 * np.mean(lean[:, turn] > 0.05):.1f} | {beside[0]} "
             f"| {100 * np.quantile(lean[:, turn], 0.98):+.1f} | {beside[1]} | {beside[2]} |"
@@ -107,9 +108,9 @@ def main(trials: int, minutes: float) -> None:
         "ln of lambda over target, over every point of the map that means something. Lean: some "
         "point from half throttle up more than 5 % over the target.",
         "",
-        "| reading | after round | rms error % (pooled) | median % | worst tenth from % "
+        "| reading | machines | after round | rms error % (pooled) | median % | worst tenth from % "
         "| trials with a lean point % | told % | 98 of 100 stay below % | in 68 % | in 90 % |",
-        "|-|-|-|-|-|-|-|-|-|-|",
+        "|-|-|-|-|-|-|-|-|-|-|-|",
         *rows,
         "",
         "Round 0 is before any advice. 'In 68 %' and 'in 90 %': how often the true mixture at a "

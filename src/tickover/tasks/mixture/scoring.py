@@ -54,7 +54,7 @@ class Taste:
     minute: float = 4e-6
     money: float = 4e-6
     shortlist: int = 400
-    lean_cap: float = 0.25
+    lean_cap: float = 0.10
 
 
 @dataclass(frozen=True, slots=True)
