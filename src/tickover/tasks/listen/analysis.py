@@ -242,7 +242,8 @@ def _remarks(heard: Listening) -> tuple[str, ...]:
     if heard.blips and (cylinders > 2 or (cylinders == 2 and is_even(heard.firing_angles_deg))):
         remarks.append(
             "On this firing pattern the speed at the top of a blip can come out as half or a third "
-            "of the true one: make three blips, and believe the times only if they agree."
+            "of the true one: of 49 made by computer and told, 14 were over 10 % off. Make three "
+            "blips, and believe speed and times only if they agree."
         )
     if any(blip.hanging for blip in heard.blips):
         remarks.append(
