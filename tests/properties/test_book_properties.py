@@ -124,7 +124,6 @@ def everything(state):
     state = State(state.index)
     return (
         state.notes(),
-        state.stock_items(),
         state.entries,
         state.live,
         state.struck,

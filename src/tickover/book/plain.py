@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 import difflib
-import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any, NoReturn
 
 from tickover.book.bodies import KINDS, Body, Unknown
@@ -177,19 +176,3 @@ def body_as_kept(kind: str, text: str) -> Body:
 _make = object.__new__
 _put = object.__setattr__
 _SORTED = {body: tuple(sorted(names)) for body, names in _FIELDS.items()}
-
-
-def fingerprint(parts: Iterable[Any]) -> str:
-    """One sha256 over several values or bodies, in order: what an answer rested on.
-
-    Examples
-    --------
-    >>> fingerprint(["a", 1]) == fingerprint(["a", 1]) != fingerprint([1, "a"])
-    True
-    """
-    digest = hashlib.sha256()
-    for part in parts:
-        plain = [part.kind, body_to_plain(part)] if hasattr(part, "kind") else part
-        digest.update(canonical_json(plain).encode())
-        digest.update(b"\n")
-    return digest.hexdigest()

@@ -238,10 +238,6 @@ class State:
 
     # -- stock ----------------------------------------------------------------------------
 
-    def stock_items(self) -> tuple[str, ...]:
-        """Every item the drawer has heard of, by name."""
-        return tuple(sorted({e.body.item for e in self._of(StockChanged)}))
-
     def stock(self, item: str) -> tuple[StockRow, ...]:
         """What lies in the drawer of this item, by size; a count of 0 still tells its price."""
         counts: dict[tuple[float | None, str, str], int] = {}

@@ -8,8 +8,6 @@ that the reading was only a bound.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -22,28 +20,6 @@ Verdict = Literal["in", "out", "undecided"]
 _NARROW = 1e-4  # interval width in spreads below which a series replaces the difference quotient
 _NO_SPREAD = 1e-15  # of the interval: a spread that rounding swallows
 _erf = np.frompyfunc(math.erf, 1, 1)
-
-
-@dataclass(frozen=True, slots=True)
-class Split:
-    """A value that the quantity could be compared with to decide.
-
-    Parameters
-    ----------
-    value : float
-        [unit of the reading]
-    below : {'in', 'out', 'undecided'}
-        The verdict once the quantity is known to be no more than the value.
-    above : {'in', 'out', 'undecided'}
-        The verdict once the quantity is known to be no less than the value.
-    decides : float
-        Probability that one such comparison ends the doubt [1]
-    """
-
-    value: float
-    below: Verdict
-    above: Verdict
-    decides: float
 
 
 def probability_below(
@@ -256,57 +232,6 @@ def judge(low: float, high: float, lower: float, upper: float, guard: float = 0.
     if high <= lower - guard or low >= upper + guard:
         return "out"
     return "undecided"
-
-
-def deciding_values(
-    low: float,
-    high: float,
-    lower: float,
-    upper: float,
-    guard: float = 0.0,
-    available: Sequence[float] | None = None,
-) -> tuple[Split, ...]:
-    """Values to compare the quantity with that could settle an undecided reading.
-
-    Parameters
-    ----------
-    low, high, lower, upper, guard : float
-        As `judge` [unit of the reading]
-    available : sequence of float, optional
-        The values that can be compared with; the ideal ones (the limits with their guard bands)
-        when left out [the same unit]
-
-    Returns
-    -------
-    tuple of Split
-        Only values strictly inside the reading that can decide at least on one side, the most
-        decisive first, then the smallest; empty if the reading decides already or none helps.
-        With a one-sided reading `decides` counts the sides that decide, halved.
-
-    Raises
-    ------
-    InputError
-        As `judge`.
-
-    Examples
-    --------
-    >>> [(s.value, s.below, s.above) for s in deciding_values(5.0, 7.0, 4.0, 6.0)]
-    [(6.0, 'in', 'out')]
-    """
-    if judge(low, high, lower, upper, guard) != "undecided":
-        return ()
-    ideal = (lower - guard, lower + guard, upper - guard, upper + guard)
-    splits: list[Split] = []
-    for value in sorted(set(ideal if available is None else available)):
-        if not low < value < high:
-            continue
-        below = judge(low, value, lower, upper, guard)
-        above = judge(value, high, lower, upper, guard)
-        share = (value - low) / (high - low) if math.isfinite(high - low) else 0.5
-        decides = share * (below != "undecided") + (1.0 - share) * (above != "undecided")
-        if decides > 0.0:
-            splits.append(Split(float(value), below, above, decides))
-    return tuple(sorted(splits, key=lambda split: (-split.decides, split.value)))
 
 
 def _broadcast(*values: ArrayLike, limits: bool = False) -> list[Floats]:

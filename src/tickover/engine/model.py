@@ -16,7 +16,6 @@ from tickover.engine.places import (
     VALVE_KINDS,
     Place,
     camshaft_name,
-    numbered_places,
     parse_place,
     valve_places,
 )
@@ -189,16 +188,6 @@ class EngineFile(Table):
     def places(self) -> tuple[Place, ...]:
         """The valves in engine order: cylinder by cylinder, inlets first; none without [valves]."""
         return self._valve_places
-
-    def places_of(self, *kinds: str) -> tuple[Place, ...]:
-        """The places of some kinds: 'in', 'ex', 'cyl', 'plug', 'carb'."""
-        found: list[Place] = []
-        for kind in kinds:
-            if kind in VALVE_KINDS:
-                found += [place for place in self.places() if place.kind == kind]
-            else:
-                found += numbered_places(kind, self.engine.cylinders)
-        return tuple(found)
 
     def place(self, text: str) -> Place:
         """The valve somebody means; InputError with the list of places if there is none such."""

@@ -140,82 +140,6 @@ def cable_lengths(
     return CableLengths(outer, route + bare_at_lever + bare_at_far_end, spare)
 
 
-def bend_play(total_bend: float, liner_bore: float, inner_diameter: float) -> float:
-    """Most that bends can change the free play, as the inner moves across its liner.
-
-    Parameters
-    ----------
-    total_bend : float
-        All bends along the route added, whatever their side [rad]
-    liner_bore, inner_diameter : float
-        [m]
-
-    Returns
-    -------
-    float
-        [m]
-
-    Raises
-    ------
-    InputError
-        If the inner does not fit the liner, or the bend is negative.
-
-    Notes
-    -----
-    The inner may lie anywhere within half the difference of the diameters either side of the
-    middle line, so its length along a bend of angle a changes by a times that, both ways. Bars
-    turned to full lock add bend: that is how idle rises on a cable without free play.
-
-    Examples
-    --------
-    >>> import math
-    >>> print(f"{1e3 * bend_play(math.pi, 2.0e-3, 1.5e-3):.2f} mm")
-    1.57 mm
-    """
-    guards.not_negative("Bend", total_bend, "rad")
-    guards.positive("Inner diameter", inner_diameter, "m")
-    if not liner_bore > inner_diameter:
-        raise InputError(
-            "The inner does not fit into its liner",
-            given=f"{1e3 * inner_diameter:g} mm in {1e3 * liner_bore:g} mm",
-        )
-    return total_bend * (liner_bore - inner_diameter)
-
-
-def lever_ratio(pivot_to_hand: float, pivot_to_nipple: float) -> float:
-    """How many times the hand's force a lever puts on its cable.
-
-    Parameters
-    ----------
-    pivot_to_hand : float
-        From the pivot to where two fingers pull [m]
-    pivot_to_nipple : float
-        From the pivot to the line of the cable, square to it [m]
-
-    Returns
-    -------
-    float
-        Also how many times farther the hand moves [1]
-
-    Raises
-    ------
-    InputError
-        If a distance is not above zero.
-
-    Notes
-    -----
-    The law of the lever, friction left out.
-
-    Examples
-    --------
-    >>> lever_ratio(0.120, 0.030)
-    4.0
-    """
-    guards.positive("Distance to the hand", pivot_to_hand, "m")
-    guards.positive("Distance to the nipple", pivot_to_nipple, "m")
-    return pivot_to_hand / pivot_to_nipple
-
-
 def grip_pull(angle: float, drum_radius: float) -> float:
     """Cable drawn by turning a twist grip.
 
@@ -290,77 +214,6 @@ def grip_angle_to_open(slide_travel: float, drum_radius: float, free_play: float
     return (slide_travel + free_play) / drum_radius
 
 
-def slide_pull_ratio(slide_moved: float, grip_turned: float, drum_radius: float) -> float:
-    """How far the slides really lift for the cable that was drawn.
-
-    Parameters
-    ----------
-    slide_moved : float
-        Between two grip positions, free play already taken up [m]
-    grip_turned : float
-        Between them [rad]
-    drum_radius : float
-        [m]
-
-    Returns
-    -------
-    float
-        1 for a cable straight to the slide; less shows stretch, a linkage or a slipping casing [1]
-
-    Raises
-    ------
-    InputError
-        If the grip did not turn.
-
-    Notes
-    -----
-    Slide travel over `grip_pull`.
-
-    Examples
-    --------
-    >>> import math
-    >>> print(f"{slide_pull_ratio(0.012, math.radians(45.0), 0.016):.3f}")
-    0.955
-    """
-    guards.positive("Turn of the grip", grip_turned, "rad")
-    return slide_moved / grip_pull(grip_turned, drum_radius)
-
-
-def adjuster_turns(measured_play: float, wanted_play: float, adjuster_pitch: float) -> float:
-    """Turns of a cable adjuster to get the wanted free play of the inner.
-
-    Parameters
-    ----------
-    measured_play, wanted_play : float
-        Of the inner at its nipple; at a lever end divide by the lever ratio first [m]
-    adjuster_pitch : float
-        Of the adjuster's thread [m]
-
-    Returns
-    -------
-    float
-        Positive: screw the adjuster out; negative: in [turns]
-
-    Raises
-    ------
-    InputError
-        If a play is negative or the pitch not above zero.
-
-    Notes
-    -----
-    One turn out lengthens the casing, and takes play, by one pitch.
-
-    Examples
-    --------
-    >>> adjuster_turns(0.003, 0.001, 0.001)
-    2.0
-    """
-    guards.not_negative("Free play", measured_play, "m")
-    guards.not_negative("Free play", wanted_play, "m")
-    guards.positive("Adjuster pitch", adjuster_pitch, "m")
-    return (measured_play - wanted_play) / adjuster_pitch
-
-
 def stretch(force: float, length: float, metal_area: float, stiffness: float) -> float:
     """How much longer an inner gets under a pull.
 
@@ -429,7 +282,7 @@ def proof_pull(use: str, proof_load: float, breaking_load: float, working_load: 
     breaking_load : float
         Of the cable, from its maker [N]
     working_load : float
-        Greatest pull in use: hand force times `lever_ratio` [N]
+        Greatest pull in use: hand force times the ratio of the lever [N]
 
     Returns
     -------

@@ -115,43 +115,6 @@ def fill_volume(
     return one * float(bowls) + dirt + pipes
 
 
-def leak_rate(fuel_area: float, level_drop: float, duration: float) -> float:
-    """Leak from how far a level falls, or from drops caught.
-
-    Parameters
-    ----------
-    fuel_area : float
-        Surface of the fuel whose level is watched: a clear tube or the tank [m^2]
-    level_drop : float
-        Negative when it rises, as in a bowl behind a leaking needle [m]
-    duration : float
-        [s]
-
-    Returns
-    -------
-    float
-        [m^3/s]
-
-    Raises
-    ------
-    InputError
-        If area or duration is not above zero.
-
-    Notes
-    -----
-    Area times drop over time. A tank warming in the sun raises the level: watch both ways.
-
-    Examples
-    --------
-    >>> rate = leak_rate(28.3e-6, 0.010, 600.0)
-    >>> print(f"{60e6 * rate:.3f} cm3/min")
-    0.028 cm3/min
-    """
-    guards.positive("Surface of the fuel", fuel_area, "m2")
-    guards.positive("Time", duration, "s")
-    return fuel_area * level_drop / duration
-
-
 def head_pressure(height: float, density: float) -> float:
     """Pressure of a column: what needle and seat have to hold.
 

@@ -19,7 +19,6 @@ from tickover.physics.orifice import flow_factor
 #: cylinders: below and from 5 inch bore [m].
 FAA_SMALL_JET = 0.040 * 0.0254
 FAA_LARGE_JET = 0.060 * 0.0254
-FAA_LARGE_BORE = 5.00 * 0.0254
 
 #: Discharge coefficient assumed for a drilled master jet (0.75 to 0.85, common practice, no
 #: source); it scales every area alike and cancels between testers.

@@ -10,7 +10,6 @@ makes the answer a band instead of a number.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -227,41 +226,6 @@ def pump_flow(
     guards.within("Tightness of a pump", share.high, 0.0, 1.0)
     moved = as_band(displacement) * as_band(crank_turns_per_second)
     return moved * share * pump_turns_per_crank_turn
-
-
-def passage_volume(passages: Iterable[tuple[float, float]]) -> float:
-    """Volume of drillings and pipes.
-
-    Parameters
-    ----------
-    passages : iterable of (diameter, length)
-        [m]
-
-    Returns
-    -------
-    float
-        [m^3]
-
-    Raises
-    ------
-    InputError
-        If a diameter or length is negative.
-
-    Notes
-    -----
-    pi/4 * d^2 * l for each.
-
-    Examples
-    --------
-    >>> print(f"{1e6 * passage_volume([(0.008, 0.40), (0.005, 0.60)]):.1f} cm3")
-    31.9 cm3
-    """
-    total = 0.0
-    for diameter, length in passages:
-        guards.not_negative("Passage diameter", diameter, "m")
-        guards.not_negative("Passage length", length, "m")
-        total += 0.25 * math.pi * diameter**2 * length
-    return total
 
 
 def priming_time(empty_volume: Band | float, flow: Band | float) -> Band:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -188,59 +188,6 @@ def is_due(step: Step, reached: Reached) -> bool:
         (step.days, reached.days),
     )
     return any(mark is not None and done >= mark for mark, done in pairs)
-
-
-@dataclass(frozen=True, slots=True)
-class SpeedLimit:
-    """Highest engine speed up to a distance.
-
-    Parameters
-    ----------
-    until_distance : float
-        [m]
-    crank_turns_per_second : float
-        [1/s]
-    """
-
-    until_distance: float
-    crank_turns_per_second: float
-
-
-def speed_limit(limits: Sequence[SpeedLimit], distance: float) -> float | None:
-    """Highest engine speed allowed at a distance.
-
-    Parameters
-    ----------
-    limits : sequence of SpeedLimit
-        In any order
-    distance : float
-        Since the first start [m]
-
-    Returns
-    -------
-    float or None
-        None when all limits are behind [1/s]
-
-    Raises
-    ------
-    InputError
-        If the distance is negative.
-
-    Notes
-    -----
-    The limit whose distance comes next applies, up to but not including that distance.
-
-    Examples
-    --------
-    >>> stages = (SpeedLimit(500e3, 4000 / 60), SpeedLimit(1000e3, 6000 / 60))
-    >>> print(f"{60 * speed_limit(stages, 700e3):.0f} rpm")
-    6000 rpm
-    """
-    guards.not_negative("Distance", distance, "m")
-    ahead = [limit for limit in limits if distance < limit.until_distance]
-    if not ahead:
-        return None
-    return min(ahead, key=lambda limit: limit.until_distance).crank_turns_per_second
 
 
 def _due(step: Step, first_start: date, use: Use) -> Due:

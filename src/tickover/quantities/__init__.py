@@ -27,7 +27,7 @@ from tickover.quantities.show import (
     shown_unit,
     to_unit,
 )
-from tickover.quantities.units import KINDS, Kind, Unit, find_unit, kind_of, unit_named
+from tickover.quantities.units import KINDS, Kind, Unit, find_unit, kind_of
 
 __all__ = [
     "KINDS",
@@ -52,6 +52,5 @@ __all__ = [
     "show_reading",
     "shown_unit",
     "to_unit",
-    "unit_named",
     "whole_number",
 ]

@@ -252,7 +252,6 @@ KINDS = {
     )
 }
 
-_LENGTHS = {"clearance", "shim", "length"}
 # (spelling, kinds it is refused for or None for all) -> why
 _REFUSED: tuple[tuple[tuple[str, ...], frozenset[str] | None, str], ...] = (
     (("mil", "mils"), None, "'mil' is a thousandth of an inch to some and an angle to others"),
@@ -265,16 +264,6 @@ _REFUSED: tuple[tuple[tuple[str, ...], frozenset[str] | None, str], ...] = (
     (("hp", "cv", "ps", "bhp"), frozenset({"power"}), "horsepower comes in several sizes"),
     (("cal",), None, "that can be read in more than one way"),
 )  # fmt: skip
-
-
-def unit_named(name: str) -> Unit:
-    """The unit with exactly this name, as the table spells it."""
-    try:
-        return BY_NAME[name]
-    except KeyError:
-        raise UnitError(
-            "Unknown unit name", given=name, allowed=", ".join(sorted(BY_NAME))
-        ) from None
 
 
 def kind_of(kind: str) -> Kind:

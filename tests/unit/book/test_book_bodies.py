@@ -32,7 +32,6 @@ from tickover.book.plain import (
     body_from_plain,
     body_to_json,
     canonical_json,
-    fingerprint,
 )
 from tickover.errors import InputError
 
@@ -178,11 +177,6 @@ def test_canonical_json_does_not_depend_on_the_order_of_keys():
         canonical_json(math.nan)
     with pytest.raises(InputError):
         canonical_json({"a": object()})
-
-
-def test_a_fingerprint_tells_bodies_of_different_kind_apart():
-    opened, note = LooseEndOpened("x"), Note("x")
-    assert len({fingerprint([opened]), fingerprint([note]), fingerprint([note, opened])}) == 3
 
 
 @pytest.mark.parametrize(

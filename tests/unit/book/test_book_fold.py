@@ -253,7 +253,6 @@ def test_stock_is_counted_by_size_and_how_it_is_known():
     ]
     assert [(r.size, r.count) for r in state.stock("head gasket")] == [(None, 1)]
     assert state.stock("fuse") == ()
-    assert state.stock_items() == ("head gasket", "main jet", "shim")
     assert state.conflicts == ()
 
 

@@ -8,8 +8,6 @@ import numpy as np
 import pytest
 
 from tickover.decide.intervals import (
-    Split,
-    deciding_values,
     judge,
     probability_below,
     probability_bounds,
@@ -111,32 +109,6 @@ def test_verdicts_with_and_without_guard_band(
 ) -> None:
     """ISO 14253-1, the idea: proven only when the whole uncertain range is on one side."""
     assert judge(low, high, 5.0, 7.0, guard) == verdict
-
-
-def test_limit_itself_splits_a_reading_across_it() -> None:
-    assert deciding_values(6.5, 8.5, 5.0, 7.0) == (Split(7.0, "in", "out", 1.0),)
-
-
-def test_wide_reading_is_split_where_most_is_decided() -> None:
-    splits = deciding_values(4.0, 7.5, 5.0, 7.0)
-    assert [split.value for split in splits] == [5.0, 7.0]
-    assert splits[0].decides == pytest.approx(1.0 / 3.5)
-    assert (splits[0].below, splits[0].above) == ("out", "undecided")
-
-
-def test_only_available_values_are_offered() -> None:
-    assert [s.value for s in deciding_values(4.0, 7.5, 5.0, 7.0, available=[4.8, 6.0, 9.0])] == [
-        4.8
-    ]
-    assert deciding_values(4.0, 7.5, 5.0, 7.0, available=[6.0]) == ()
-
-
-def test_decided_reading_needs_no_value() -> None:
-    assert deciding_values(5.5, 6.5, 5.0, 7.0) == ()
-
-
-def test_bound_only_reading_can_be_split() -> None:
-    assert deciding_values(-INF, 5.5, 5.0, 7.0) == (Split(5.0, "out", "in", 1.0),)
 
 
 @pytest.mark.parametrize(

@@ -36,12 +36,6 @@ def test_fill_counts_every_part():
         fuelsystem.fill_volume(1, 50e-6, [(-0.01, 1.0)])
 
 
-def test_rising_level_is_a_negative_leak():
-    assert fuelsystem.leak_rate(1e-4, -0.002, 60.0) == pytest.approx(-1e-4 * 0.002 / 60)
-    with pytest.raises(InputError):
-        fuelsystem.leak_rate(1e-4, 0.002, 0.0)
-
-
 def test_water_column_presses_like_the_fuel():
     water = fuelsystem.height_of_test_column(0.45, 745.0, 1000.0)
     assert fuelsystem.head_pressure(water, 1000.0) == pytest.approx(

@@ -67,29 +67,9 @@ def test_caps_longer_than_the_route_are_refused():
         cable.cable_lengths("clutch", 0.010, 0.016, 0.03, 0.045, 0.012)
 
 
-def test_straight_route_has_no_bend_play():
-    assert cable.bend_play(0.0, 2e-3, 1.5e-3) == 0.0
-    with pytest.raises(InputError, match="does not fit"):
-        cable.bend_play(1.0, 1.5e-3, 1.5e-3)
-
-
 def test_grip_angle_is_the_pull_turned_round():
     angle = cable.grip_angle_to_open(0.026, 0.016, 0.001)
     assert cable.grip_pull(angle, 0.016) == pytest.approx(0.027)
-    assert cable.slide_pull_ratio(0.026, angle, 0.016) == pytest.approx(26 / 27)
-    with pytest.raises(InputError):
-        cable.slide_pull_ratio(0.01, 0.0, 0.016)
-
-
-def test_lever_law():
-    ratio = cable.lever_ratio(0.120, 0.030)
-    assert ratio == pytest.approx(4.0)
-    with pytest.raises(InputError):
-        cable.lever_ratio(0.120, 0.0)
-
-
-def test_too_little_play_screws_the_adjuster_in():
-    assert cable.adjuster_turns(0.001, 0.003, 0.001) == pytest.approx(-2.0)
 
 
 def test_stretch_by_hand():

@@ -154,9 +154,3 @@ def test_reading_with_the_valve_open_says_nothing():
 def test_pressure_of_nothing_is_refused(speed, oil):
     with pytest.raises(InputError):
         oilpump.expected_pressure(READING, speed, oil)
-
-
-def test_passages():
-    assert oilpump.passage_volume([(0.01, 0.1)] * 3) == pytest.approx(3 * math.pi / 4 * 1e-5)
-    with pytest.raises(InputError):
-        oilpump.passage_volume([(-0.01, 0.1)])

@@ -6,7 +6,7 @@ import pytest
 
 from tickover.errors import InputError
 from tickover.physics import runningin
-from tickover.physics.runningin import Reached, SpeedLimit, Step, Use
+from tickover.physics.runningin import Reached, Step, Use
 
 START = date(2024, 2, 26)
 
@@ -64,13 +64,6 @@ def test_any_mark_makes_a_step_due(reached, due):
     assert runningin.is_due(Step("head", distance=100e3, heat_cycles=2), reached) is due
 
 
-def test_limits_follow_distance():
-    limits = (SpeedLimit(1000e3, 100.0), SpeedLimit(500e3, 65.0))
-    assert runningin.speed_limit(limits, 0.0) == 65.0
-    assert runningin.speed_limit(limits, 500e3) == 100.0
-    assert runningin.speed_limit(limits, 1000e3) is None
-
-
 def test_step_without_a_mark_or_with_a_negative_one_is_refused():
     with pytest.raises(InputError, match="mark"):
         Step("nothing")
@@ -78,5 +71,3 @@ def test_step_without_a_mark_or_with_a_negative_one_is_refused():
         Step("head", days=-1)
     with pytest.raises(InputError):
         Use(distance=-1.0)
-    with pytest.raises(InputError):
-        runningin.speed_limit((), -1.0)
