@@ -69,7 +69,7 @@ def _draw(
 
 
 def keep(request: Request, form: Form) -> Response:
-    """POST /builds/{build}/balance: one look at the gauges; those left empty were not read."""
+    """POST /builds/{build}/balance: one round of the gauges; those left empty were not read."""
     opened = open_build(request)
     errors: dict[str, InputError] = {}
     bodies: list[Body] = []
