@@ -51,3 +51,17 @@ def test_fit_counts_what_is_left_out_and_names_it_when_asked(tmp_path: Path) -> 
     whole = " ".join(run.invoke(group, ["fit", "--left-out", "--where", book]).output.split())
     assert "not checked: Oil flow while cranking: [oil] is left out" in whole
     assert f"Not checked: {whole.count('not checked:')} things" in short
+
+
+def test_what_a_build_is_told_in_fits_a_plain_terminal(tmp_path: Path) -> None:
+    """80 columns, but for tables; a command to type is never broken."""
+    book = str(tmp_path / "b.sqlite")
+    run = CliRunner()
+    assert run.invoke(group, ["demo", "--no-serve", "--where", book]).exit_code == 0
+    for command in ("build", "fit", "shopping", "book", "runin", "start"):
+        for build in ("Hill", "Lane"):
+            told = run.invoke(group, [command, "--build", build, "--where", book]).output
+            assert told
+            assert [line for line in told.splitlines() if len(line) > 80] == [], command
+            commands = [part for line in told.splitlines() for part in line.split("`")[1::2]]
+            assert all(each.startswith("tickover ") for each in commands), commands

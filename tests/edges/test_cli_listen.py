@@ -65,7 +65,7 @@ def test_a_refusal_has_its_reason_and_exit_code_1(tmp_path: Path) -> None:
     out = CliRunner().invoke(group, ["listen", str(path), "--engine", ENGINE])
     assert out.exit_code == 1
     assert "This recording cannot say." in out.output
-    assert "carbon monoxide" in out.output
+    assert "carbon monoxide" in " ".join(out.output.split())
     data = json.loads(run("listen", str(path), "--engine", ENGINE, "--json").stdout)
     assert data["refused"]["reason"]
     assert data["refused"]["what_to_do"]

@@ -48,7 +48,7 @@ def build(as_json: bool, build_name: str, where: str | None) -> None:
             }
         )
     else:
-        click.echo(f"{page.head.name}: {page.machine}, {page.layout}, {page.head.stage}")
+        wrapped(f"{page.head.name}: {page.machine}, {page.layout}, {page.head.stage}")
         click.echo()
         print_build(page)
     raise click.exceptions.Exit(0 if page.fit else 1)
@@ -56,7 +56,7 @@ def build(as_json: bool, build_name: str, where: str | None) -> None:
 
 def print_build(page: BuildPage) -> None:
     """The page in the terminal."""
-    click.secho(page.answer, bold=True)
+    wrapped(page.answer, bold=True)
     if page.tally:
         click.echo("  " + "   ".join(f"{mark(word)} {count} {word}" for word, count in page.tally))
     if page.ready:
@@ -68,11 +68,11 @@ def print_build(page: BuildPage) -> None:
     if page.troubles or page.undone:
         heading("What stops us")
     for line in page.troubles:
-        click.echo(f"  {mark(line.state)} {line.title}: {line.text}; {line.way_out}")
+        wrapped(f"{mark(line.state)} {line.title}: {line.text}; {line.way_out}", "  ", "    ")
     if page.undone:
         counts = Counter(line.name for line in page.undone)
         names = "; ".join(f"{name} ({n})" if n > 1 else name for name, n in counts.items())
         wrapped(f"{mark('open')} {len(page.undone)} not done yet: {names}", "  ")
     for line in page.accepted:
-        click.echo(f"  {mark('accepted')} {line.title}: {line.text}")
+        wrapped(f"{mark('accepted')} {line.title}: {line.text}", "  ", "    ")
     say_not_checked(page.fallen_away)

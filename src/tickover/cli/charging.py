@@ -99,13 +99,13 @@ def print_charging(page: ChargingPage) -> None:
         if switch.next_tick:
             wrapped(f"Tick next: {switch.next_tick}", "  ")
         for row in switch.rows:
-            click.echo(f"  {mark(row.state)} {row.tried}: {row.must}")
+            wrapped(f"{mark(row.state)} {row.tried}: {row.must}", "  ", "    ")
     for sender in page.senders:
         heading(sender.name.capitalize())
         for words in sender.causes:
             wrapped(words, "      ")
         for line in sender.rows:
-            click.echo(f"  {mark(line.state)} {line.title}: {line.text or line.limits}")
+            wrapped(f"{mark(line.state)} {line.title}: {line.text or line.limits}", "  ", "    ")
     for words in page.missing:
         wrapped(f"not known: {words}", "  ")
     click.echo()

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tickover.cli import echo_json
+from tickover.cli.marks import wrapped
 from tickover.cli.opening import TerminalBench, chosen_build, now, writer
 from tickover.cli.options import build_option, json_option, where_option
 from tickover.errors import InputError
@@ -161,8 +162,10 @@ def book(search: str, as_json: bool, build_name: str, where: str | None) -> None
     if as_json:
         echo_json([asdict(line) for line in page.entries])
         return
+    who = max((len(line.by) for line in page.entries), default=0)
     for line in page.entries:
         struck = f"  (struck out: {line.struck_because})" if line.struck else ""
-        click.echo(f"{line.number:5} {line.at[:16]} {line.by:20} {line.words}{struck}")
+        before = f"{line.number:5} {line.at[:16]} {line.by:{who}} "
+        wrapped(f"{line.words}{struck}", before, " " * min(len(before), 30))
     for text in page.conflicts:
-        click.echo(f"! {text}")
+        wrapped(f"! {text}", after="  ")

@@ -69,9 +69,9 @@ def print_fit(page: FitPage, left_out: bool = False) -> None:
     """The answer in the terminal."""
     click.secho(page.answer, bold=True)
     for line in page.blockers:
-        click.echo(f"  {mark(line.state)} {line.title}: {line.text}; {line.way_out}")
+        wrapped(f"{mark(line.state)} {line.title}: {line.text}; {line.way_out}", "  ", "    ")
     for line in page.accepted:
-        click.echo(f"  {mark('accepted')} {line.title}: {line.text}")
+        wrapped(f"{mark('accepted')} {line.title}: {line.text}", "  ", "    ")
     click.echo(page.proved)
     if page.recorded is not None:
         wrapped(f"Recorded: {page.recorded.words}")

@@ -239,7 +239,7 @@ def check(
     if as_json:
         echo_json({**asdict(line), "loose_ends": loose})
     else:
-        click.echo(f"  {mark(line.state)} {line.title}: {line.state_words}. {line.text}")
+        wrapped(f"{mark(line.state)} {line.title}: {line.state_words}. {line.text}", "  ", "    ")
         if not typed:
             wrapped(line.how, "    ")
             asked = ", ".join(part for part in (line.prompt, line.limits) if part)
@@ -269,7 +269,7 @@ def _truth(title: str, table: Sequence[TruthLine]) -> None:
         return
     heading(title)
     for row in table:
-        click.echo(f"  {mark(row.state)} {row.tried}: {row.must}; {row.state_words}")
+        wrapped(f"{mark(row.state)} {row.tried}: {row.must}; {row.state_words}", "  ", "    ")
 
 
 def _rest(
@@ -280,7 +280,7 @@ def _rest(
     for line in checks:
         said = f": {line.text}" if line.text else ""
         limits = f" ({line.limits})" if line.limits and not line.text else ""
-        click.echo(f"  {mark(line.state)} {line.title}{limits}: {line.state_words}{said}")
+        wrapped(f"{mark(line.state)} {line.title}{limits}: {line.state_words}{said}", "  ", "    ")
     for why in whys:
         heading(f"Why: {why.title}")
         for words in (*why.inputs, why.formula, why.source, why.uncertainty):

@@ -113,7 +113,7 @@ def _dated(value: object) -> object:
 
 def print_run_in(page: RunInPage) -> None:
     """The running-in plan in the terminal."""
-    click.secho(page.sentence, bold=True)
+    wrapped(page.sentence, bold=True)
     if page.reached:
         click.echo(", ".join(page.reached))
     wrapped(f"Reckoned with {page.use}.")
@@ -124,7 +124,7 @@ def print_run_in(page: RunInPage) -> None:
             heading(title)
         for line in lines:
             click.secho(f"  {line.name}", bold=title == "Due now")
-            click.echo(f"      at {line.marks}; {line.done or line.when} [{line.source}]")
+            wrapped(f"at {line.marks}; {line.done or line.when} [{line.source}]", "      ")
             if line.how and not line.done:
                 wrapped(line.how, "      ")
     click.echo()

@@ -6,6 +6,7 @@ import click
 
 from tickover.cli import echo_json
 from tickover.cli.entries import keep
+from tickover.cli.marks import wrapped
 from tickover.cli.opening import chosen_build
 from tickover.cli.options import build_option, json_option, where_option
 from tickover.errors import InputError
@@ -48,10 +49,10 @@ def shopping(
         came = f" ({line.arrived} of {line.count} arrived)" if line.arrived else ""
         what = f"{line.still} x {line.item} {line.size}".rstrip()
         reason = f", for {line.why}" if line.why else ""
-        click.echo(f"  ☐ {what}{came}: {line.total or line.price}{reason}")
+        wrapped(f"☐ {what}{came}: {line.total or line.price}{reason}", "  ", "    ")
     for line in page.settled:
-        click.echo(f"  ☑ {line.arrived} x {line.item} {line.size}".rstrip())
+        wrapped(f"☑ {line.arrived} x {line.item} {line.size}".rstrip(), "  ", "    ")
     if page.total:
         click.echo(f"Together {page.total}")
     for words in (*page.notes, *(f"! {text}" for text in page.conflicts)):
-        click.echo(words)
+        wrapped(words, after="  ")

@@ -210,7 +210,7 @@ def print_speed(page: SpeedPage) -> None:
     for words in page.missing:
         wrapped(f"not known: {words}", "  ")
     for line in page.checks:
-        click.echo(f"  {mark(line.state)} {line.title}: {line.text or line.state_words}")
+        wrapped(f"{mark(line.state)} {line.title}: {line.text or line.state_words}", "  ", "    ")
     click.echo()
     for caution in page.cautions:
         wrapped(f"! {caution}")

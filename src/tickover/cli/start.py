@@ -52,7 +52,7 @@ def start(
 def print_card(card: StartCard) -> None:
     """The start card in the terminal."""
     click.secho(f"{card.title}: {card.machine}", bold=True)
-    click.echo(card.answer)
+    wrapped(card.answer)
     for words in card.in_the_way:
         wrapped(words, "  ")
     for end in card.head.loose_ends:
@@ -65,11 +65,11 @@ def print_card(card: StartCard) -> None:
     heading("Positions, in this order")
     _lines(card.positions, numbered=True)
     click.echo()
-    click.secho(card.cranking.words, bold=True)
+    wrapped(card.cranking.words, bold=True)
     click.echo(f"[{card.cranking.source}]")
     heading("Stop the engine")
     for kill in card.kill:
-        click.echo(f"  {kill.sign}: {click.style(kill.limit, bold=True)} [{kill.source}]")
+        wrapped(f"{kill.sign}: {click.style(kill.limit, bold=True)} [{kill.source}]", "  ", "    ")
         wrapped(kill.act, "      ")
     heading("Watch")
     _lines(card.watch)

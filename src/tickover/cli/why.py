@@ -94,7 +94,7 @@ def print_faults(page: FaultPage, every: bool = False) -> None:
         wrapped(f"! {page.weight_problem}")
     for words in page.contradictions:
         wrapped(f"! {words}")
-    click.echo(page.sentence)
+    wrapped(page.sentence)
     if not page.found:
         _thing(page.next)
     if page.begun:
