@@ -137,30 +137,3 @@ def dome_volume(bore: float, drop: float, poured: float) -> float:
     3.62 cc
     """
     return math.pi / 4.0 * bore * bore * drop - poured
-
-
-def effective_ratio(ratio: float, height_share: float) -> float:
-    """Compression ratio from where the inlet valve closes.
-
-    Parameters
-    ----------
-    ratio : float
-        Geometric [1]
-    height_share : float
-        Piston travel below top dead centre at inlet closing, over the stroke [1], 0 to 1
-
-    Returns
-    -------
-    float
-        [1]
-
-    Notes
-    -----
-    Checked in tests/published/test_slider_crank_volume.py.
-
-    Examples
-    --------
-    >>> print(f"{effective_ratio(9.5, 1.0):.1f}")
-    9.5
-    """
-    return 1.0 + (ratio - 1.0) * height_share
