@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import signal
 import subprocess
 import sys
@@ -25,10 +24,9 @@ AT = "2031-03-01T10:00:00+00:00"
 @contextmanager
 def serving(book: Path, port: int) -> Iterator[subprocess.Popen[bytes]]:
     """The server in a process of its own; it answers once this is entered."""
-    home = {**os.environ, "HOME": str(book.parent)}
     process = subprocess.Popen(
         [sys.executable, "-m", "tickover", "serve", "--where", str(book), "--port", str(port)],
-        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=home,
+        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
     )  # fmt: skip
 
     def answers() -> bool:
