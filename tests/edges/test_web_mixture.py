@@ -17,6 +17,7 @@ from tickover.engine import parse_engine_file
 from tickover.pages.building import engine_of, mixture_of
 from tickover.pages.mixture_map import map_rows
 from tickover.pages.mixture_words import opening_words
+from tickover.pages.wording import dial_speed
 from tickover.pages.record.dialled_in import dialled_in_part
 from tickover.paper.sheets import print_blank
 from tickover.plan.shopping import jets_wanted
@@ -245,7 +246,7 @@ def test_what_the_advice_wants_and_the_drawer_lacks_is_on_the_shopping_list(benc
         if cell.means_something:
             off = cell.lam / cell.target - 1.0
             mark = "▲" if off > 0.02 else "▼" if off < -0.02 else " "
-            assert marks[opening_words(cell.opening), f"{cell.speed_rpm:.0f}"] == mark
+            assert marks[opening_words(cell.opening), dial_speed(cell.speed_rpm)] == mark
 
 
 def test_pinking_at_half_throttle_makes_the_proof_at_full_throttle_out(bench) -> None:

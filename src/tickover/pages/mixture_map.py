@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from tickover.pages.drawing.mixture_pictures import MapSquare, influence_strips, mixture_map
 from tickover.pages.mixture import MixturePage
 from tickover.pages.mixture_words import opening_words
+from tickover.pages.wording import dial_speed
 from tickover.tasks.mixture.adjusters import MARK_NAMES
 from tickover.tasks.mixture.advice import MapCell
 from tickover.tasks.mixture.target import HALF_THROTTLE, LEAN_MARGIN
@@ -36,7 +37,7 @@ def _squares(cells: Sequence[MapCell]) -> list[MapSquare]:
         made.append(
             MapSquare(
                 opening_words(cell.opening),
-                f"{cell.speed_rpm:.0f}",
+                dial_speed(cell.speed_rpm),
                 cell.lam if cell.means_something else None,
                 off,
                 cell.opening >= HALF_THROTTLE and off > LEAN_MARGIN and cell.means_something,
@@ -54,7 +55,7 @@ def map_rows(page: MixturePage) -> list[tuple[str, ...]]:
     at = {(c.opening, c.speed_rpm): c for c in cells}
     rows = [("rpm", *(opening_words(t) for t in openings))]
     for speed in sorted({c.speed_rpm for c in cells}, reverse=True):
-        rows.append((f"{speed:.0f}", *(_square_words(at.get((t, speed))) for t in openings)))
+        rows.append((dial_speed(speed), *(_square_words(at.get((t, speed))) for t in openings)))
     return rows
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from tickover.engine import EngineFile
 from tickover.errors import InputError
-from tickover.pages.wording import listed, minutes_words, money, percent, sentence
+from tickover.pages.wording import dial_speed, listed, minutes_words, money, percent, sentence
 from tickover.quantities import show
 from tickover.tasks.mixture.adjusters import MARK_NAMES, MARKS
 from tickover.tasks.mixture.advice import Advice, MapCell, Step
@@ -109,7 +109,7 @@ def road_lines(advice: Advice | None) -> tuple[RoadLine, ...]:
     for name, before, after in zip(MARK_NAMES, advice.road_before, advice.road_after, strict=True):
         lines.append(
             RoadLine(
-                f"{name}, {before.speed_rpm:.0f} rpm",
+                f"{name}, {dial_speed(before.speed_rpm)} rpm",
                 f"{before.target:.2f}",
                 _lam(before),
                 _lam(after) if advice.steps else "",
@@ -138,7 +138,7 @@ def next_words(advice: Advice | None, book: MixtureBook) -> str:
     reading = advice.next_reading
     when = "after the change" if advice.steps else "next"
     return (
-        f"Read {when}: {opening_words(reading.opening)} at {50 * round(reading.speed_rpm / 50)} "
+        f"Read {when}: {opening_words(reading.opening)} at {dial_speed(reading.speed_rpm)} "
         f"rpm; that one takes {percent(reading.narrows)} of what is not known."
     )
 

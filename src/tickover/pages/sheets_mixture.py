@@ -13,6 +13,7 @@ from tickover.pages.mixture import mixture_page
 from tickover.pages.mixture_map import influence_picture
 from tickover.pages.strobe import CAUTIONS as STROBE_CAUTIONS
 from tickover.pages.strobe import curve_of_engine
+from tickover.pages.wording import dial_speed
 from tickover.tasks.balance_book import balance_book
 from tickover.tasks.mixture.adjusters import MARK_NAMES
 from tickover.tasks.mixture.in_book import mixture_book
@@ -71,7 +72,7 @@ def mixture_bench_sheet(
                   *(part for n in range(1, _BLANK_ROUNDS + 1)
                     for part in (f"round {n}: lambda", "sign seen"))],
         "rows": [
-            [name, f"{50 * round(share * road_speed_rpm(mark) / 50)}", *([""] * 2 * _BLANK_ROUNDS)]
+            [name, dial_speed(share * road_speed_rpm(mark)), *([""] * 2 * _BLANK_ROUNDS)]
             for name, mark in zip(MARK_NAMES, page.influence[0].openings, strict=True)
         ],
         "picture": influence_picture(page, width=480.0, embedded=True),

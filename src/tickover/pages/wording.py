@@ -130,3 +130,12 @@ def seconds_words(seconds: float) -> str:
     if seconds >= 120 and seconds % 60 == 0:
         return f"{seconds / 60:.0f} minutes"
     return "1 second" if seconds == 1 else f"{seconds:g} seconds"
+
+
+def dial_speed(rpm: float) -> str:
+    """An engine speed to be met with the throttle, as finely as a rev counter is read.
+
+    >>> dial_speed(6563.2)
+    '6550'
+    """
+    return f"{50 * round(rpm / 50)}"
