@@ -17,8 +17,8 @@ from tickover.engine import parse_engine_file
 from tickover.pages.building import engine_of, mixture_of
 from tickover.pages.mixture_map import map_rows
 from tickover.pages.mixture_words import opening_words
-from tickover.pages.wording import dial_speed
 from tickover.pages.record.dialled_in import dialled_in_part
+from tickover.pages.wording import dial_speed
 from tickover.paper.sheets import print_blank
 from tickover.plan.shopping import jets_wanted
 from tickover.tasks.mixture.in_book import findings
