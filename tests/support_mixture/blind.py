@@ -39,6 +39,8 @@ _READ = (
 FEW = ((14, 24), (3, 29), (19, 9))
 """Two of them in a round: what a first evening brings."""
 TARGET = Target()
+MOST_DRAWS = 200
+"""Sets of jets tried on a machine before another machine is drawn."""
 
 
 @dataclass(frozen=True)
@@ -118,7 +120,7 @@ def bench(rng: np.random.Generator) -> Bench:
     drawer = Drawer(
         pilots, mains, tuple(HungNeedle(n, 15.0, int(n.name == "B")) for n in needles), slides
     )
-    while True:
+    for _ in range(MOST_DRAWS):
         fitted = Setting(
             rng.choice(pilots).bore,
             float(rng.choice(drawer.screw_turns[2:11])),
@@ -128,8 +130,8 @@ def bench(rng: np.random.Generator) -> Bench:
             mains[int(rng.integers(6, 19))].bore,
         )
         if _runs(truth, fitted):
-            break
-    return Bench(carburettor, engine, drawer, fitted, truth)
+            return Bench(carburettor, engine, drawer, fitted, truth)
+    return bench(rng)  # worn until hardly any jets run it: nobody would begin with the mixture
 
 
 def _runs(truth: crank_truth.TruthCarburettor, fitted: Setting) -> bool:

@@ -7,6 +7,7 @@ the width of a bar, and a weak slot bears the word.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -155,8 +156,8 @@ def waterfall_picture(
     bottom = _TOP + high * len(levels)
     parts = [text(4, 14, "s", ink("quiet"), size=_SMALL, anchor="start")]
     parts.append(f'<path d="{"".join(bars)}" {ink("tdc")}/>')
-    for row in range(0, len(times_s), max(1, len(times_s) // 5)):
-        parts.append(text(_LEFT - 6, _TOP + row * high + 9, f"{times_s[row]:.0f}", ink("quiet"),
+    for moment, place in _round_moments(times_s):
+        parts.append(text(_LEFT - 6, _TOP + (place + 0.5) * high + 4, f"{moment:g}", ink("quiet"),
                           size=_SMALL, anchor="end"))  # fmt: skip
     for order in range(2, columns // 2 + 1, 2):
         parts.append(text(_LEFT + (2 * order - 0.5) * wide, bottom + 15, f"{order}",
@@ -167,6 +168,25 @@ def waterfall_picture(
     parts.append(text(0.5 * (_LEFT + width), bottom + 33, "order: times in one turn of the crank",
                       ink("quiet"), size=_SMALL))  # fmt: skip
     return picture(ink, said, parts, width=width, height=bottom + _BOTTOM)
+
+
+def _round_moments(times_s: Sequence[float]) -> list[tuple[float, float]]:
+    """Round moments [s] between the first row and the last, each with where it lies among them.
+
+    >>> _round_moments([0.5, 1.5, 2.5, 3.5])
+    [(1.0, 0.5), (2.0, 1.5), (3.0, 2.5)]
+    """
+    if len(times_s) < 2:
+        return [(moment, 0.0) for moment in times_s]
+    first, last = times_s[0], times_s[-1]
+    every = round_step(max((last - first) / 5.0, 1.0))
+    found = []
+    for i in range(math.ceil(first / every), math.floor(last / every) + 1):
+        moment = i * every
+        row = max(bisect_left(times_s, moment), 1)
+        before, after = times_s[row - 1], times_s[row]
+        found.append((moment, row - 1 + (moment - before) / (after - before)))
+    return found
 
 
 @dataclass(frozen=True, slots=True)

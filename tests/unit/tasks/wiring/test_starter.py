@@ -23,7 +23,7 @@ def page(text: str):
 def test_without_a_loom_the_cables_are_told_all_the_same() -> None:
     found = page(HEAD + 'current = "120 A"\n' + CABLE + RELAY)
     assert found.starter[0].startswith("Battery to relay: 6 mm², chosen; ")
-    assert found.starter[1] == "Relay: 0.40 mohm, loses 0.05 V."
+    assert found.starter[1] == "Relay: 0.40 mΩ, loses 0.05 V."
     assert "of 0.50 V at 120 A" in found.starter[2]
     assert not found.problems
 
