@@ -161,6 +161,16 @@ def test_wrong_addresses_and_methods_get_a_page_that_says_so(
     assert "<h1>" in answer.text
 
 
+def test_a_wrong_address_inside_a_build_leads_back_to_it(client: Client, store: Store) -> None:
+    text = (Path(__file__).parents[2] / "examples" / "engines" / "triple-240.toml").read_text()
+    build = store.create_build("Shed <triple>", text, "2031-03-01T10:00:00+00:00", "t").id
+    for path in (f"/builds/{build}/nothing", f"/builds/{build}/valves/in99"):
+        answer = client.get(path)
+        assert answer.status_code == 404
+        assert f'<a class="button" href="/builds/{build}">To Shed &lt;triple&gt;</a>' in answer.text
+    assert 'class="button"' not in client.get("/builds/none-here/valves").text
+
+
 def test_what_is_no_form_is_refused(client: Client) -> None:
     headers = {"origin": "http://localhost", "content-type": "application/json"}
     answer = client.post("/builds", content=b"{}", headers=headers)

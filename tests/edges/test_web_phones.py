@@ -89,6 +89,13 @@ def test_an_unpaired_device_writes_nothing(app: Any, path: str) -> None:
     assert len(app.state.bench.store.builds()) == 1
 
 
+def test_an_unpaired_device_is_not_told_what_a_build_is_called(app: Any) -> None:
+    (build,) = app.state.bench.store.builds()
+    answer = Device(app, "192.168.40.7").send(f"/builds/{build.id}/nothing", {}, "/pair")
+    assert answer.status_code == 401
+    assert build.name not in answer.text
+
+
 def test_a_phone_is_let_in_once_for_a_code(app: Any, pairing: Pairing) -> None:
     code = pairing.code.show()
     first, second = Device(app, "192.168.40.7"), Device(app, "192.168.40.8")

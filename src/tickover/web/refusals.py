@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, cast
+
 from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
@@ -18,6 +22,9 @@ from tickover.errors import (
 from tickover.web.forms import TokenMissingError
 from tickover.web.guard import TooLargeError, too_large_words
 from tickover.web.render import page
+
+if TYPE_CHECKING:
+    from tickover.book.chain import BuildRow
 
 _WORDS = {
     400: ("This request is broken", "Nothing was written. Go back and try it again."),
@@ -43,16 +50,40 @@ class MissingError(Exception):
     """
 
 
-def refuse(request: Request, status: int, heading: str, advice: str) -> Response:
-    """A page for a refusal."""
-    return page(request, "refusal.html", status, heading=heading, advice=advice, wrong=None)
+def refuse(
+    request: Request,
+    status: int,
+    heading: str,
+    advice: str,
+    wrong: InputError | None = None,
+    problems: Sequence[object] = (),
+    build: BuildRow | None = None,
+) -> Response:
+    """A page for a refusal; it leads back to the build, where one is given.
+
+    None is given to who was not let in: the name of a build is not theirs to read.
+    """
+    return page(
+        request, "refusal.html", status,
+        heading=heading, advice=advice, wrong=wrong, problems=problems, build=build,
+    )  # fmt: skip
+
+
+def _build_of(request: Request) -> BuildRow | None:
+    found = re.match(r"/builds/([^/]+)", request.url.path)
+    if found is None:
+        return None
+    try:
+        return cast("BuildRow", request.app.state.bench.store.build(found[1]))
+    except (InputError, BookError):
+        return None
 
 
 def on_http(request: Request, error: Exception) -> Response:
     """404, 405 and the like."""
     status = error.status_code if isinstance(error, HTTPException) else 500
     heading, advice = _WORDS.get(status, _WORDS[400])
-    response = refuse(request, status, heading, advice)
+    response = refuse(request, status, heading, advice, build=_build_of(request))
     if isinstance(error, HTTPException) and error.headers:
         response.headers.update(error.headers)
     return response
@@ -60,23 +91,23 @@ def on_http(request: Request, error: Exception) -> Response:
 
 def on_missing(request: Request, error: Exception) -> Response:
     """Something a page was asked for is not there."""
-    return refuse(request, 404, "Nothing here", f"{error}.")
+    return refuse(request, 404, "Nothing here", f"{error}.", build=_build_of(request))
 
 
 def on_input(request: Request, error: Exception) -> Response:
     """Something given that no form of its own takes back."""
     wrong = error if isinstance(error, InputError) else None
     writing = request.method == "POST"
-    return page(
+    return refuse(
         request,
-        "refusal.html",
         422,
-        heading="This cannot be used" if writing else "This page cannot be drawn yet",
-        advice="Nothing was written. Go back: what you typed is still there."
+        "This cannot be used" if writing else "This page cannot be drawn yet",
+        "Nothing was written. Go back: what you typed is still there."
         if writing
         else "Something has to be put right first.",
-        wrong=wrong,
-        problems=error.problems if isinstance(error, EngineFileError) else (),
+        wrong,
+        error.problems if isinstance(error, EngineFileError) else (),
+        _build_of(request),
     )
 
 
