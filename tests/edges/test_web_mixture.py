@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -140,6 +141,10 @@ def test_gauges_in_their_unit_say_which_screw_and_a_turn_asks_for_the_next_look(
     assert "Not balanced" in shown
     assert "Turn screw" in shown
     assert "29.3 kPa" in shown  # 22 cmHg of 1333.22 Pa, exact by definition
+    kept = re.search(r'class="kept".*?</b>', shown)
+    assert kept is not None
+    for number in ("1", "2", "3"):
+        assert f"carburettor {number}" in kept[0] or f"carb{number}" in kept[0]
     turn = {"screw": "screw 2-1", "way": "out", "turns": "1/4"}
     shown = follow(client, client.send(f"{here}/turned", turn))
     assert "a turn counts only when all gauges" in shown

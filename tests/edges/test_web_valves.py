@@ -210,6 +210,8 @@ def test_all_valves_on_one_sheet_are_kept_at_once_or_not_at_all(
     page.get_by_role("button", name="Keep these readings").click()
     page.get_by_text("Five are not measured.").wait_for()
     assert site.store.last_number(four) == 4
+    for said in ("inlet 1: 4", "exhaust 1: 6", "inlet 2: 4"):
+        expect(page.locator(".kept")).to_contain_text(said)
 
 
 def test_the_sheet_goes_from_field_to_field_in_working_order(

@@ -37,7 +37,7 @@ def test_pages_fit_a_phone_and_big_buttons_go_from_wire_to_wire(
     watched = open_page(f"/builds/{twin}/wiring/test", width=360)
     page = watched.page
     page.get_by_role("button", name="Good: it beeps").click()
-    page.get_by_text("wire 1, open to earth").wait_for()
+    page.get_by_text("loom continuity wire 1: ok; loom insulation wire 1: open").wait_for()
     page.get_by_role("heading", name="Wire 2").wait_for()
     page.get_by_role("button", name="No path end to end").click()
     page.get_by_role("heading", name="No path, or a bad one").wait_for()

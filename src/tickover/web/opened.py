@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import takewhile
 from typing import TYPE_CHECKING, Any
 
 from starlette.requests import Request
@@ -23,6 +24,9 @@ if TYPE_CHECKING:
     from tickover.book.chain import BuildRow
     from tickover.book.entries import Draft, Entry
     from tickover.book.state import State
+
+_MOST_NAMED = 4
+"""Entries of one press told one by one; of more, how many."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +109,17 @@ def draw(
         "card": card_of(opened),
         "typed": Form() if typed is None else typed,
         "kept": kept,
-        "kept_words": entry_words(kept, opened.state) if kept else "",
+        "kept_words": _kept_words(kept, opened.state) if kept else "",
     }
     return page(request, template, status, **(drawn | context))
+
+
+def _kept_words(kept: Entry, state: State) -> str:
+    """What one press wrote: its first entry, and those written with it."""
+    moment = (kept.at, kept.by)
+    after = takewhile(lambda each: (each.at, each.by) == moment, state.entries[kept.number :])
+    pressed = (kept, *after)
+    words = [entry_words(each, state) for each in pressed[:_MOST_NAMED]]
+    if len(pressed) > _MOST_NAMED:
+        words.append(f"and {len(pressed) - _MOST_NAMED} more")
+    return "; ".join(words)

@@ -93,7 +93,7 @@ def keep(request: Request, form: Form) -> Response:
         errors["all"] = InputError("Nothing is filled in", allowed="what each gauge shows")
     if errors:
         return _draw(request, opened, 422, form="gauges", typed=form, errors=errors)
-    return _back(opened, opened.keep(*bodies)[-1].id)
+    return _back(opened, opened.keep(*bodies)[0].id)
 
 
 def turned(request: Request, form: Form) -> Response:

@@ -131,7 +131,7 @@ def keep(request: Request, form: Form) -> Response:
     same = _at(after, at.name, at.place)
     then = same if same is not None and same.state != "good" else (_unread(after) or same)
     where = {"name": then.name, "place": then.place} if then else {}
-    return see(f"{opened.home}/fits?{urlencode({**where, 'kept': kept[-1].id})}#enter")
+    return see(f"{opened.home}/fits?{urlencode({**where, 'kept': kept[0].id})}#enter")
 
 
 def fasteners(request: Request) -> Response:
@@ -232,4 +232,4 @@ def keep_control(request: Request, form: Form) -> Response:
     except InputError as error:
         return _draw_controls(request, opened, 422, typed=form, at=check.key, error=error)
     kept = opened.keep(*bodies)
-    return see(f"{opened.home}/controls?kept={kept[-1].id}#try")
+    return see(f"{opened.home}/controls?kept={kept[0].id}#try")

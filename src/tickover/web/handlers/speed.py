@@ -115,8 +115,8 @@ def _refused(
 
 
 def _kept(opened: Opened, *bodies: Body) -> Response:
-    last = opened.keep(*bodies)[-1]
-    return see(f"{opened.home}/speed?{urlencode({'kept': last.id})}#enter")
+    first = opened.keep(*bodies)[0]
+    return see(f"{opened.home}/speed?{urlencode({'kept': first.id})}#enter")
 
 
 def timed(request: Request, form: Form) -> Response:

@@ -274,5 +274,5 @@ def keep_all(request: Request, form: Form) -> Response:
                 "Nothing is filled in", instead="at least one valve, or go back to the card"
             )
         return _draw_sheet(request, opened, found, 422, form, errors)
-    opened.keep(*bodies)
-    return see(f"{opened.home}/valves")
+    kept = opened.keep(*bodies)
+    return see(f"{opened.home}/valves?{urlencode({'kept': kept[0].id})}")

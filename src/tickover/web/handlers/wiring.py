@@ -23,7 +23,7 @@ from tickover.pages.wiring import wiring_page
 from tickover.quantities import whole_number
 from tickover.tasks.wiring.continuity import TESTS
 from tickover.tasks.wiring.in_book import loom_described, wire_reading
-from tickover.tasks.wiring.made import INSULATION, remade
+from tickover.tasks.wiring.made import remade
 from tickover.tasks.wiring.power import swap_words
 from tickover.tasks.wiring.sizing import size_loom
 from tickover.web.forms import Form
@@ -242,17 +242,14 @@ def _draw_test(
         typed=typed,
         errors=errors or {},
         kept=kept if kept is not None and isinstance(kept.body, Reading | Work) else None,
-        kept_words=_kept_words(kept),
+        **_made_anew(kept),
     )
 
 
-def _kept_words(kept: Entry | None) -> str:
-    body = kept.body if kept is not None else None
-    if isinstance(body, Work):
-        return f"{', '.join(body.places)}, made anew: read it again"
-    if not isinstance(body, Reading):
-        return ""
-    return f"{body.place}, {body.typed} {'to earth' if body.what == INSULATION else 'end to end'}"
+def _made_anew(kept: Entry | None) -> dict[str, str]:
+    if kept is None or not isinstance(kept.body, Work):
+        return {}
+    return {"kept_words": f"{', '.join(kept.body.places)}, made anew: read it again"}
 
 
 def _after(found: LoomTestPage, number: str) -> str:
@@ -275,7 +272,7 @@ def keep(request: Request, form: Form) -> Response:
     said = {test: form.get(test.replace(" ", "_")) for test in TESTS}
     press = form.get("press")
     if press == "remade" and not any(said.values()):
-        kept = opened.keep(remade(run))[-1].id
+        kept = opened.keep(remade(run))[0].id
         return see(f"{opened.home}/wiring/test?{urlencode({'wire': number, 'kept': kept})}#enter")
     if press == "good" and not any(said.values()):
         # With something typed, Enter presses the first button too: what is typed counts.
@@ -298,7 +295,7 @@ def keep(request: Request, form: Form) -> Response:
         )
     if errors:
         return _draw_test(request, opened, number, 422, typed=form, errors=errors)
-    kept = opened.keep(*bodies)[-1].id
+    kept = opened.keep(*bodies)[0].id
     found = loom_test_page(opened.engine_file, open_build(request).state)
     then = {"wire": _after(found, number), "kept": kept}
     return see(f"{opened.home}/wiring/test?{urlencode(then)}#enter")
