@@ -68,3 +68,9 @@ def random_loom(seed: int, **how: object) -> EngineFile:
     """A random but sound engine file with a loom."""
     text = random_text(np.random.default_rng(seed), **how)  # type: ignore[arg-type]
     return parse_engine_file(text, "loom.toml")
+
+
+def large_text() -> str:
+    """The text of an invented loom with 120 wires, 30 branches and 12 circuits."""
+    generator = np.random.default_rng(120)
+    return random_text(generator, points=31, circuits=12, loads=43, most_a=1.0)
