@@ -32,6 +32,7 @@ F = TypeVar("F", bound=Callable[..., Any])
 MOST_KEPT = 100
 """Entries; when there are more, half as many go, those unused for longest first."""
 
+_OURS = "loop-"
 _COMPILING = threading.Lock()
 
 
@@ -157,9 +158,9 @@ def _said(code: CodeType) -> list[Any]:
 
 def _room_for(fingerprint: str) -> Path:
     """The folder of an entry in the cache folder, marked as used; old ones make room for it."""
-    folder = cache_folder() / fingerprint[:20]
+    folder = cache_folder() / f"{_OURS}{fingerprint[:20]}"
     if not folder.exists():
-        make_room(cache_folder(), MOST_KEPT)
+        make_room(cache_folder(), lambda name: name.startswith(_OURS), MOST_KEPT)
         folder.mkdir(exist_ok=True)
     os.utime(folder)
     return folder

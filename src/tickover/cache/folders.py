@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Callable
 from pathlib import Path
 
 
@@ -13,13 +14,23 @@ def user_folder(name: str) -> Path:
     return Path(platformdirs.user_cache_dir("tickover", appauthor=False)) / name
 
 
-def make_room(folder: Path, most: int) -> None:
-    """Of more than so many things in a folder, leave out half as many, the oldest first."""
+def make_room(folder: Path, kept: Callable[[str], bool], most: int) -> None:
+    """Of more than so many things we keep in a folder, leave out half as many, the oldest first.
+
+    Parameters
+    ----------
+    folder : Path
+        It may be one that somebody chose, with things of others in it.
+    kept : callable
+        Tells by its name whether a thing is one of ours; nothing else is touched.
+    most : int
+    """
     try:
-        kept = sorted(folder.iterdir(), key=lambda each: each.stat().st_mtime)
+        ours = [each for each in folder.iterdir() if kept(each.name)]
+        ours.sort(key=lambda each: each.stat().st_mtime)
     except OSError:  # there is none, or another process is at it
         return
-    for old in kept[: most // 2] if len(kept) > most else ():
+    for old in ours[: most // 2] if len(ours) > most else ():
         if old.is_dir():
             shutil.rmtree(old, ignore_errors=True)
         else:

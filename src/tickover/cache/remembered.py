@@ -37,6 +37,9 @@ SWITCH = "TICKOVER_ANSWERS"
 MOST_KEPT = 400
 """Files; when there are more, half as many go, the oldest first."""
 
+_ENDS = (".answer", ".part")
+"""How the names of kept answers end, and of those that somebody did not finish writing."""
+
 _IN_MEMORY = 32
 _SUM = 32  # bytes of a sha256, before the answer itself
 _LIBRARIES = ("numpy", "scipy", "numba")
@@ -73,7 +76,7 @@ class Remembered(Generic[P, R]):
                 self._memory.move_to_end(key)
                 return self._memory[key]
         folder = kept_folder() if self._on_disk else None
-        place = None if folder is None else folder / f"{digest(program(), key)}.answer"
+        place = None if folder is None else folder / f"{digest(program(), key)}{_ENDS[0]}"
         found = _read(place)
         if found is None:
             found = (self._function(*args, **kwargs),)
@@ -216,8 +219,8 @@ def _write(place: Path | None, answer: tuple[Any]) -> None:
     content = pickle.dumps(answer, protocol=5)
     try:
         place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        make_room(place.parent, MOST_KEPT)
-        handle, fresh = tempfile.mkstemp(dir=place.parent, suffix=".part")
+        make_room(place.parent, lambda name: name.endswith(_ENDS), MOST_KEPT)
+        handle, fresh = tempfile.mkstemp(dir=place.parent, suffix=_ENDS[1])
         with open(handle, "wb") as file:
             file.write(hashlib.sha256(content).digest() + content)
         os.replace(fresh, place)  # whole or not at all, whoever writes beside us

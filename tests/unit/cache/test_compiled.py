@@ -76,13 +76,22 @@ def test_the_cache_does_not_grow_without_end(
 ) -> None:
     monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
     for number in range(MOST_KEPT):
-        (tmp_path / f"old{number}").mkdir()
-        os.utime(tmp_path / f"old{number}", (1e9 + number, 1e9 + number))
-    _run(tmp_path / "old99", tmp_path)
+        (tmp_path / f"loop-{number}").mkdir()
+        os.utime(tmp_path / f"loop-{number}", (1e9 + number, 1e9 + number))
+    _run(tmp_path / "loop-99", tmp_path)
     left = {path.name for path in tmp_path.iterdir() if path.is_dir()}
-    assert "old99" in left
-    assert "old0" not in left
+    assert "loop-99" in left
+    assert "loop-0" not in left
     assert len(left) <= MOST_KEPT // 2 + 2
+
+
+def test_what_others_keep_in_a_chosen_folder_is_left_alone(tmp_path: Path) -> None:
+    for number in range(2 * MOST_KEPT):
+        (tmp_path / f"theirs {number}").mkdir()
+        os.utime(tmp_path / f"theirs {number}", (1e9, 1e9))
+    before = {path.name for path in tmp_path.iterdir()}
+    _run(tmp_path / "theirs 7", tmp_path)
+    assert before <= {path.name for path in tmp_path.iterdir()}
 
 
 def test_a_folder_that_cannot_be_written_costs_time_only(tmp_path: Path) -> None:

@@ -144,11 +144,16 @@ def test_an_answer_that_ran_out_of_time_is_not_kept(folder: Path) -> None:
 
 def test_the_oldest_make_room(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(kept, "MOST_KEPT", 6)
+    folder.mkdir(exist_ok=True)
+    theirs = [folder / f"letter {n}.txt" for n in range(9)]
+    for letter in theirs:
+        letter.write_text("not ours")
     for n in range(20):
         _fresh([])(float(n))
         for age, place in enumerate(sorted(folder.iterdir(), key=lambda p: p.stat().st_mtime)):
             os.utime(place, (age, age))
-    assert len(list(folder.iterdir())) <= 7
+    assert len([place for place in folder.iterdir() if place not in theirs]) <= 7
+    assert all(letter.exists() for letter in theirs)
     asked: list[float] = []
     _fresh(asked)(19.0)
     assert asked == []
