@@ -28,9 +28,12 @@ from tickover.tasks.wiring.loom import Run
 from tickover.tasks.wiring.made import (
     CONTINUITY,
     INSULATION,
+    OPEN_OHM,
     READ_AS,
+    ohms_read,
     place_of,
     readings_that_count,
+    touched_wires,
     unread_remade,
     wrong_words,
 )
@@ -117,12 +120,11 @@ def wires_read(entries: Mapping[tuple[str, Test], Entry[Reading]]) -> dict[str, 
     found: dict[str, WireTest] = {}
     for (number, test), entry in entries.items():
         got = found.get(number, WireTest())
-        ohm = 1e9 if entry.body.high is None else entry.body.high
-        joined = tuple(str(other) for other in entry.body.conditions.get("touches", ()))
+        ohm, joined = ohms_read(entry.body), touched_wires(entry.body)
         if test == "end to end":
             found[number] = replace(got, end_to_end=ohm)
         elif joined:
-            found[number] = replace(got, to_earth=1e9, touches=joined)
+            found[number] = replace(got, to_earth=OPEN_OHM, touches=joined)
         else:
             found[number] = replace(got, to_earth=ohm)
     return found

@@ -26,7 +26,8 @@ READ_AS: Mapping[Test, str] = {"end to end": CONTINUITY, "to earth": INSULATION}
 WIRE = "wire"
 """Readings are kept at 'wire 12'; which wire that was stands beside them."""
 WIRE_CHANGED = "wire changed"
-_NOT_READ_OHM = 1e9
+OPEN_OHM = 1e9
+"""Stands for no path at all: more than any meter shows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +57,16 @@ class AtFault:
 def place_of(run: Run) -> str:
     """Where the book keeps what was read of a wire."""
     return f"{WIRE} {run.number}"
+
+
+def ohms_read(body: Reading) -> float:
+    """What a reading of a wire says [ohm]; where there is no path, more than any wire has."""
+    return OPEN_OHM if body.high is None else body.high
+
+
+def touched_wires(body: Reading) -> tuple[str, ...]:
+    """Numbers of the wires that the wire read has a path to."""
+    return tuple(str(other) for other in body.conditions.get("touches", ()))
 
 
 def remade(run: Run) -> Work:
@@ -100,7 +111,7 @@ def readings_that_count(sizing: Sizing, state: State) -> dict[tuple[str, Test], 
 
 def _counts(entry: Entry[Reading], run: Run, again: Mapping[str, int]) -> bool:
     beside = entry.body.conditions
-    wires = (run.number, *(str(other) for other in beside.get("touches", ())))
+    wires = (run.number, *touched_wires(entry.body))
     return (beside.get("from"), beside.get("to")) == (run.start, run.end) and all(
         entry.number > again.get(number, 0) for number in wires
     )
@@ -152,9 +163,9 @@ def wires_at_fault(
         wrong.setdefault(number, []).append((words, since))
         if test == "end to end" and _ends_only(wires[number], entry.body):
             poor.add(number)
-        for other in entry.body.conditions.get("touches", ()):
-            if str(other) in wires:
-                wrong.setdefault(str(other), []).append((f"a path to wire {number}", since))
+        for other in touched_wires(entry.body):
+            if other in wires:
+                wrong.setdefault(other, []).append((f"a path to wire {number}", since))
     rows = () if found is None else (*found.opens, *found.shorts)
     return tuple(
         AtFault(wire, " and ".join(dict.fromkeys(words for words, _ in wrong[number])),
@@ -167,10 +178,10 @@ def wires_at_fault(
 
 def wrong_words(wire: Sized, test: Test, body: Reading) -> str:
     """What is wrong with one reading of a wire; '' where nothing is."""
-    high = _NOT_READ_OHM if body.high is None else body.high
+    high = ohms_read(body)
     if test == "end to end":
         return ("", f"{body.typed} end to end", "no path end to end")[end_level(high, wire.ohm)]
-    touches = [str(other) for other in body.conditions.get("touches", ())]
+    touches = touched_wires(body)
     if touches:
         return f"a path to wire {', '.join(touches)}"
     apart = wire.run.side != "earth"

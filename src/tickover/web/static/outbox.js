@@ -69,8 +69,8 @@
       }
       await change(function (store) { store.add(row); });
     } catch (error) {
-      draw("This phone keeps nothing, or not a file of this size: leave the page open and press again when the " +
-        "bench answers.");
+      draw("This phone keeps nothing, or not a file of this size: leave the page open and press " +
+        "again when the bench answers.");
       return;
     }
     form.reset();
